@@ -1,0 +1,77 @@
+"""What the readers hand on: lines of text with boxes, probabilities and alternatives."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+import numpy as np
+
+Point = tuple[float, float]
+Polygon = tuple[Point, Point, Point, Point]
+Role = Literal["working", "struck", "aside"]
+
+
+@dataclass(frozen=True)
+class Token:
+    """One token of the markup and where it stands.
+
+    ``box`` is (left, top, right, bottom): in pixels of the line image as a ``LineReader`` gives
+    it, in pixels of the photo once ``read_page`` has carried it back.
+    """
+
+    text: str
+    box: tuple[float, float, float, float]
+    probability: float
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One possible text of a line, as markup (see ``checker.markup``)."""
+
+    text: str
+    probability: float
+    tokens: tuple[Token, ...] = ()
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of a page, best candidate first; probabilities sum to at most 1.
+
+    A photographed line has a polygon (clockwise from top left, pixels of the photo after EXIF
+    orientation); a typed one has its 0-based number in the file instead.
+    """
+
+    page: int
+    candidates: tuple[Candidate, ...]
+    polygon: Polygon | None = None
+    line: int | None = None
+    role: Role = "working"
+
+
+@dataclass(frozen=True)
+class PageReading:
+    """One page: its lines from top to bottom and one-sentence remarks for the person.
+
+    ``turned`` is the clockwise quarter turns that were undone (0-3) before reading.
+    """
+
+    page: int
+    source: str
+    size: tuple[int, int]
+    lines: tuple[Line, ...]
+    remarks: tuple[str, ...] = ()
+    turned: int = 0
+
+
+class LineReader(Protocol):
+    """Reads line images: grey uint8 arrays (height, width), dark ink on light paper, light evened.
+
+    Returns for each image its candidates, best first, never an empty tuple (an unreadable line
+    gives one candidate with an empty text and its probability).
+    """
+
+    name: str
+
+    def read(self, lines: Sequence[np.ndarray]) -> list[tuple[Candidate, ...]]: ...
