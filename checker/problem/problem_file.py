@@ -1,0 +1,3 @@
+from checker.problem.given import Problem, make_problem
+
+__all__ = ["Problem", "make_problem"]
