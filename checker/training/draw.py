@@ -1,0 +1,227 @@
+"""Drawing ink: marks in millimetres become coverage masks at a camera's resolution.
+
+Strokes are drawn without anti-aliasing on a canvas several times finer than the camera and averaged
+down, which is both faster and more exact in width than anti-aliased lines.  Strokes of equal
+thickness and darkness go to OpenCV in one call.
+
+Pixel coordinates everywhere: x to the right, y down, (0, 0) at the centre of the first pixel.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from checker.training.marks import Mark
+
+Warp = Callable[[np.ndarray], np.ndarray]  # (n, 2) mm -> (n, 2) px
+
+_SHIFT = 4  # fractional bits of OpenCV's fixed-point coordinates
+_FINE = 20.0  # canvas pixels per mm at least wanted
+_FAR = 1 << 24  # keeps wild coordinates inside 32-bit fixed point
+_PIECE = 7  # points of a stroke drawn with one thickness
+_LEVELS = 16  # steps of darkness kept apart
+
+
+@dataclass(frozen=True)
+class Pen:
+    """A writing tool: what it leaves on paper."""
+
+    kind: str  # ball | gel | pencil | felt
+    width: float  # mm
+    darkness: float  # 0..1
+    colour: tuple[int, int, int]  # RGB
+
+
+@dataclass(frozen=True)
+class Layer:
+    """All ink of one colour: ``coverage`` (H, W) float32 in 0..1."""
+
+    coverage: np.ndarray
+    colour: tuple[int, int, int]
+
+
+_PENS = (  # kind, share, width mm, darkness
+    ("ball", 0.5, (0.35, 0.6), (0.7, 1.0)),
+    ("gel", 0.2, (0.4, 0.75), (0.9, 1.0)),
+    ("pencil", 0.2, (0.35, 0.7), (0.5, 0.85)),
+    ("felt", 0.1, (0.55, 1.0), (0.85, 1.0)),
+)
+_COLOURS = ((32, 44, 140), (40, 60, 170), (20, 25, 90), (25, 25, 28), (40, 36, 34), (15, 15, 15))
+
+
+def choose_pen(rng: np.random.Generator) -> Pen:
+    """A pen as students hold them."""
+    row = _PENS[int(rng.choice(len(_PENS), p=[p[1] for p in _PENS]))]
+    kind, _, widths, darkness = row
+    base = np.array(_COLOURS[int(rng.integers(len(_COLOURS)))], float)
+    if kind == "pencil":
+        base = np.full(3, rng.uniform(45, 85))
+    r, g, b = (int(v) for v in np.clip(base + rng.normal(0, 8, 3), 0, 255))
+    return Pen(kind, float(rng.uniform(*widths)), float(rng.uniform(*darkness)), (r, g, b))
+
+
+def oversampling(scale: float) -> int:
+    """How much finer than the camera to draw, for ``scale`` camera pixels per mm."""
+    return int(np.clip(np.ceil(_FINE / scale), 2, 5))
+
+
+def draw(
+    marks: Iterable[Mark],
+    warp: Warp,
+    size: tuple[int, int],
+    scale: float,
+    rng: np.random.Generator | None,
+) -> list[Layer]:
+    """Coverage of every ink colour among the marks, ``size`` = (height, width) px.
+
+    ``scale`` is the typical number of pixels per mm.  With ``rng`` the pen presses unevenly;
+    without it every line is even (printed rulings).
+    """
+    fine = oversampling(scale)
+    by_colour: dict[tuple[int, int, int], list[Mark]] = defaultdict(list)
+    for mark in marks:
+        by_colour[mark.colour].append(mark)
+    layers = []
+    for colour, group in by_colour.items():
+        canvas = np.zeros((size[0] * fine, size[1] * fine), np.uint8)
+        if not _ink(canvas, group, warp, fine, rng):
+            continue
+        small = cv2.resize(canvas, (size[1], size[0]), interpolation=cv2.INTER_AREA)
+        coverage = small.astype(np.float32)
+        coverage *= 1 / 255
+        layers.append(Layer(coverage, colour))
+    return layers
+
+
+def _ink(
+    canvas: np.ndarray,
+    marks: Sequence[Mark],
+    warp: Warp,
+    fine: int,
+    rng: np.random.Generator | None,
+) -> bool:
+    paths = [path for mark in marks for path in mark.paths if len(path)]
+    owners = [mark for mark in marks for path in mark.paths if len(path)]
+    if not paths:
+        return False
+    lengths = np.array([len(path) for path in paths])
+    starts = np.concatenate(([0], np.cumsum(lengths)[:-1]))
+    mm = np.concatenate(paths).astype(np.float64, copy=False)
+    anchors = mm[starts]
+    pixels = warp(np.concatenate((mm, anchors + (0.5, 0), anchors + (0, 0.5))))
+    n = len(mm)
+    across, down = pixels[n : n + len(paths)], pixels[n + len(paths) :]
+    pixels = pixels[:n]
+    ux, uy = (across - pixels[starts]).T * 2
+    vx, vy = (down - pixels[starts]).T * 2
+    local = np.sqrt(np.abs(ux * vy - uy * vx)) * fine  # canvas px per mm
+    fixed = (pixels + 0.5) * fine - 0.5
+    low = np.minimum.reduceat(fixed, starts)
+    high = np.maximum.reduceat(fixed, starts)
+    reach = 2 * float(local.max())
+    height, width = canvas.shape
+    seen = (high > -reach).all(1) & (low < (width + reach, height + reach)).all(1)
+    if not seen.any():
+        return False
+    grid = np.clip(np.rint(fixed * (1 << _SHIFT)), -_FAR, _FAR).astype(np.int32)
+    batches: dict[tuple[int, int], list[np.ndarray]] = defaultdict(list)
+    outlines: dict[int, list[np.ndarray]] = defaultdict(list)
+    pressure = None if rng is None else _pressure(rng, lengths)
+    piece = 0
+    for k in np.flatnonzero(seen).tolist():
+        mark, start, length = owners[k], int(starts[k]), int(lengths[k])
+        points = grid[start : start + length]
+        if mark.filled:
+            outlines[id(mark)].append(points)
+            continue
+        level = _level(mark.darkness)
+        thick = mark.width * local[k]
+        if length < 2:
+            points = np.repeat(points, 2, axis=0)
+        if pressure is None:
+            batches[level, max(1, round(thick))].append(points)
+            continue
+        for first in range(0, max(length - 1, 1), _PIECE):
+            w = max(1, round(thick * pressure[piece]))
+            piece += 1
+            batches[level, w].append(points[first : first + _PIECE + 1])
+    for (level, thickness), group in sorted(batches.items()):
+        cv2.polylines(canvas, group, False, level, thickness, cv2.LINE_8, _SHIFT)
+    for mark in marks:
+        if id(mark) in outlines:
+            cv2.fillPoly(canvas, outlines[id(mark)], _level(mark.darkness), cv2.LINE_8, _SHIFT)
+    return True
+
+
+def _pressure(rng: np.random.Generator, lengths: np.ndarray) -> list[float]:
+    """Width factors for consecutive pieces of strokes: an even pressure with some tremble."""
+    count = int((lengths // _PIECE + 1).sum()) + 1
+    tremble = rng.normal(0, 0.07, count)
+    tremble[1:] += 0.6 * tremble[:-1]
+    factors: list[float] = np.clip(1 + tremble, 0.7, 1.3).tolist()
+    return factors
+
+
+def _level(darkness: float) -> int:
+    return max(1, round(round(darkness * _LEVELS) * 255 / _LEVELS))
+
+
+def texture(layer: Layer, kind: str, scale: float, rng: np.random.Generator) -> np.ndarray:
+    """The coverage as this kind of pen leaves it on paper (float32, same shape).
+
+    Pencil catches the paper's tooth, ball-points skip and fade, felt tips bleed a little.
+    """
+    coverage = layer.coverage
+    height, width = coverage.shape
+    if kind == "pencil":
+        cells = max(2, round(height / scale * 5)), max(2, round(width / scale * 5))
+        tooth = smooth(rng, coverage.shape, cells)
+        tooth *= np.float32(rng.uniform(0.12, 0.3))
+        tooth += np.float32(rng.uniform(0.7, 0.9))
+        return np.minimum(coverage * tooth, 1)
+    if kind == "ball":
+        cells = max(2, round(height / scale / 2)), max(2, round(width / scale / 2))
+        flow = smooth(rng, coverage.shape, cells)
+        flow *= np.float32(rng.uniform(0.02, 0.12))
+        flow += np.float32(0.95)
+        out = np.minimum(coverage * flow, 1)
+        if rng.random() < 0.25:  # an ink ball that skips
+            cells = max(2, round(height / scale * 3)), max(2, round(width / scale * 3))
+            gaps = smooth(rng, coverage.shape, cells)
+            out[gaps > rng.uniform(1.5, 2.2)] *= np.float32(rng.uniform(0.3, 0.7))
+        return out
+    if kind == "felt":
+        return cv2.GaussianBlur(coverage, (0, 0), max(0.3, 0.06 * scale))
+    return coverage
+
+
+def kind_of(layer: Layer, rng: np.random.Generator) -> str:
+    """A pen kind that fits the layer's colour: plain mid greys are pencil."""
+    low, high = min(layer.colour), max(layer.colour)
+    if high - low < 30 and low > 42:
+        return "pencil"
+    return ("ball", "ball", "gel", "felt")[int(rng.integers(4))]
+
+
+def grain(rng: np.random.Generator, shape: tuple[int, ...]) -> np.ndarray:
+    """Fast noise, mean 0, standard deviation 1, triangular distribution, float32."""
+    count = int(np.prod(shape))
+    raw = np.frombuffer(rng.bytes(2 * count), np.uint8)
+    noise = raw[:count].astype(np.float32)
+    noise += raw[count:]
+    noise -= np.float32(255)
+    noise *= np.float32(1 / 104.5)
+    return noise.reshape(shape)
+
+
+def smooth(
+    rng: np.random.Generator, shape: tuple[int, ...], cells: tuple[int, int]
+) -> np.ndarray:
+    """Smooth noise of about unit deviation, ``cells`` = bumps down and across."""
+    seeds = grain(rng, (min(cells[0], shape[0]), min(cells[1], shape[1])))
+    return cv2.resize(seeds, (shape[1], shape[0]), interpolation=cv2.INTER_LINEAR)

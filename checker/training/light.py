@@ -1,0 +1,70 @@
+"""Light on a sheet: slopes, lamps, shadows; and its removal as page software does it."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+
+
+def lamps(shape: tuple[int, int], rng: np.random.Generator, severity: float) -> np.ndarray:
+    """Uneven light without edges, about 1 at its brightest, (H, W) float32 at coarse size."""
+    x, y = _axes(shape)
+    angle, fall = rng.uniform(0, 2 * np.pi), 0.35 * severity * rng.beta(1.2, 2)
+    field = 1 - fall * (0.5 + 0.35 * (np.cos(angle) * x + np.sin(angle) * y))
+    if rng.random() < 0.5:  # vignetting
+        field = field * (1 - 0.18 * severity * rng.random() * (x * x + y * y))
+    if rng.random() < 0.12 * severity:  # a lamp's reflection
+        cx, cy, r = rng.uniform(-1, 1), rng.uniform(-1, 1), rng.uniform(0.15, 0.6)
+        spot = np.exp(-((x - cx) ** 2 + (y - cy) ** 2) / r**2)
+        field = field + rng.uniform(0.05, 0.3) * spot
+    return np.broadcast_to(field, shape).astype(np.float32)
+
+
+def shadow(
+    shape: tuple[int, int], rng: np.random.Generator, severity: float, per_mm: float
+) -> np.ndarray:
+    """Cast shadows of a phone, a hand, a window frame: factors (H, W) float32.
+
+    ``per_mm`` coarse pixels per mm: the edges are 1 to 25 mm soft.
+    """
+    out = np.ones(shape, np.float32)
+    if rng.random() > 0.45 * severity:
+        return out
+    height, width = shape
+    x, y = _axes(shape)
+    x, y = x * (width / 2), y * (height / 2)
+    for _ in range(1 + int(rng.random() < 0.3)):
+        soft = float(np.exp(rng.uniform(np.log(1), np.log(25)))) * per_mm / 2
+        depth = np.float32(severity * rng.uniform(0.08, 0.5))
+        angle = rng.uniform(0, 2 * np.pi)
+        cx, cy = rng.uniform(-0.8, 0.8) * width / 2, rng.uniform(-0.8, 0.8) * height / 2
+        c, s = np.float32(np.cos(angle)), np.float32(np.sin(angle))
+        along = c * (x - np.float32(cx)) + s * (y - np.float32(cy))
+        inside = along
+        if rng.random() < 0.6:  # a phone's or a sleeve's other edges
+            across = c * (y - np.float32(cy)) - s * (x - np.float32(cx))
+            half = np.float32(rng.uniform(20, 70) * per_mm)
+            inside = np.minimum(along, half - np.abs(across))
+        out *= 1 - depth / (1 + np.exp(np.clip(-inside / np.float32(soft), -30, 30)))
+    return out
+
+
+def _axes(shape: tuple[int, int]) -> tuple[np.ndarray, np.ndarray]:
+    x = np.linspace(-1, 1, shape[1], dtype=np.float32)[None, :]
+    y = np.linspace(-1, 1, shape[0], dtype=np.float32)[:, None]
+    return x, y
+
+
+def even(image: np.ndarray, cell: int, reach: int, white: float) -> np.ndarray:
+    """Divide by the paper's brightness: (H, W) uint8 -> uint8 with paper at ``white``.
+
+    The paper's brightness is the largest mean among ``cell`` px squares within ``reach`` squares.
+    """
+    height, width = image.shape
+    small = (max(2, width // cell), max(2, height // cell))
+    coarse = cv2.resize(image, small, interpolation=cv2.INTER_AREA)
+    size = 2 * reach + 1
+    coarse = cv2.dilate(coarse, np.ones((size, size), np.uint8))
+    coarse = cv2.blur(coarse, (size, size))
+    background = cv2.resize(coarse, (width, height), interpolation=cv2.INTER_LINEAR)
+    return cv2.divide(image, background, scale=white)
