@@ -1,0 +1,120 @@
+"""The web page: choose a problem, upload pages, see the first slip on them.
+
+Streamlit runs this file from top to bottom at every action. Uploaded pages and what was read from
+them live in the session only; nothing is written to disk and nothing leaves the machine.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+
+import streamlit as st
+
+from checker.desk.sample_problems import sample_problems, uploaded_problem
+from checker.desk.step_list import step_list
+from checker.errors import CheckerError
+from checker.matching.judgement import Slip
+from checker.problem.problem_file import Problem
+from checker.report.page_picture import page_picture
+from checker.report.verdict_marks import MARKS, OUTCOME_MARK, OUTCOMES
+from checker.submission import Checked, Upload, check
+
+OWN_FILE = "My own problem file"
+SHOWN_WIDTH = 1600
+
+
+def show() -> None:
+    st.set_page_config(page_title="checker", layout="wide")
+    st.title("checker")
+    st.write(
+        "Shows the first step of a circuit reduction that does not follow. "
+        "Your pages stay on this machine and are forgotten when you close this page."
+    )
+    try:
+        left, right = st.columns(2)
+        with left:
+            problem = choose_problem()
+        with right:
+            pages = choose_pages()
+        if problem is None:
+            st.info("Choose a problem to begin.")
+        elif not pages:
+            st.info("Now add a photo of the working, or a .txt file with one step per line.")
+        else:
+            show_result(checked_once(problem, pages))
+    except CheckerError as error:
+        st.error(literal(str(error)))
+
+
+def choose_problem() -> Problem | None:
+    """The chosen sample problem, or the uploaded one."""
+    samples = sample_problems()
+    choice = st.selectbox("Problem", [*samples, OWN_FILE], index=None, placeholder="Choose one")
+    if choice is None:
+        return None
+    if choice != OWN_FILE:
+        return samples[choice]
+    upload = st.file_uploader("Problem file (TOML)", type=["toml"])
+    return uploaded_problem(upload.name, upload.getvalue()) if upload else None
+
+
+def choose_pages() -> tuple[Upload, ...]:
+    files = st.file_uploader(
+        "Pages, in order",
+        type=["jpg", "jpeg", "png", "txt"],
+        accept_multiple_files=True,
+    )
+    return tuple(Upload(file.name, file.getvalue()) for file in files)
+
+
+def checked_once(problem: Problem, pages: tuple[Upload, ...]) -> Checked:
+    """The checked submission, kept for the session so that no photo is read twice."""
+    digest = hashlib.sha256(repr(problem).encode())
+    for page in pages:
+        digest.update(page.name.encode() + b"\0" + hashlib.sha256(page.content).digest())
+    key = digest.hexdigest()
+    if st.session_state.get("checked_key") != key:
+        with st.spinner("Reading the pages …"):
+            st.session_state["checked"] = check(pages, problem)
+        st.session_state["checked_key"] = key
+    return st.session_state["checked"]
+
+
+def show_result(checked: Checked) -> None:
+    judgement = checked.judgement
+    picture, steps = st.columns([3, 2])
+    with picture:
+        for page in range(len(checked.pages)):
+            image = page_picture(checked, page)
+            image.thumbnail((SHOWN_WIDTH, 4 * SHOWN_WIDTH))
+            st.image(image, output_format="JPEG")
+    with steps:
+        if judgement.first_slip:
+            show_slip(judgement.first_slip)
+        else:
+            mark = MARKS[OUTCOME_MARK[judgement.outcome]]
+            st.subheader(f"{mark.sign} {OUTCOMES[judgement.outcome]}")
+        if checked.caution:
+            st.warning(literal(checked.caution))
+        for remark in checked.remarks:
+            st.warning(literal(remark))
+        st.html(step_list(judgement.statements))
+        st.caption(f"Read and judged in {checked.seconds:.1f} s.")
+
+
+def show_slip(slip: Slip) -> None:
+    """The slip with its hint; what it should have been only when asked for."""
+    st.subheader(f"{MARKS['first slip'].sign} First slip: step {slip.statement + 1}")
+    st.text(f"{slip.quantity}\nwritten: {slip.written}")
+    st.text(slip.hint)
+    if st.toggle("Tell me more"):
+        st.text(f"{slip.explanation}\nexpected: {slip.expected}")
+
+
+def literal(text: str) -> str:
+    """``text`` with every character that Markdown could take for markup escaped."""
+    return re.sub(r"([^\w\s])", r"\\\1", text)
+
+
+show()

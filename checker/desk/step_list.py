@@ -1,0 +1,47 @@
+"""The steps of a page as HTML: each with its sign, its text and its verdict in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from html import escape
+
+from checker.matching.judgement import JudgedStatement
+from checker.report.verdict_marks import MARKS
+
+_SHAPES = {
+    "circle": "border-radius: 50%",
+    "square": "border-radius: 0.25rem",
+    "triangle": "clip-path: polygon(50% 0, 100% 100%, 0 100%); padding-top: 0.45rem",
+    "diamond": "clip-path: polygon(50% 0, 100% 50%, 50% 100%, 0 50%)",
+    "none": "visibility: hidden",
+}
+STYLE = f"""<style>
+.steps {{ list-style: none; margin: 0; padding: 0; }}
+.steps li {{ display: flex; gap: 0.7rem; align-items: flex-start; padding: 0.45rem 0.6rem;
+            border-left: 0.3rem solid transparent; margin: 0; }}
+.steps li.first-slip {{ border-color: {MARKS["first slip"].colour}; background: #fbeef3; }}
+.steps .sign {{ flex: none; width: 1.6rem; height: 1.6rem; color: #ffffff; display: flex;
+               align-items: center; justify-content: center; font-weight: 700; }}
+.steps .step {{ font-size: 1.05rem; overflow-wrap: anywhere; white-space: pre-wrap; }}
+.steps .note {{ font-size: 0.85rem; }}
+{"".join(f".steps .{name} {{ {css}; }}" for name, css in _SHAPES.items())}
+</style>"""
+
+
+def step_list(statements: Iterable[JudgedStatement]) -> str:
+    """An ordered list; everything that was read or written by a person is escaped."""
+    return f'{STYLE}<ol class="steps">{"".join(map(_step, statements))}</ol>'
+
+
+def _step(statement: JudgedStatement) -> str:
+    mark = MARKS[statement.verdict]
+    notes = [note for note in (statement.remark, statement.question) if note]
+    below = "".join(f'<div class="note">{escape(note)}</div>' for note in notes)
+    return (
+        f'<li class="{statement.verdict.replace(" ", "-")}">'
+        f'<span class="sign {mark.outline}" style="background: {mark.colour}" aria-hidden="true">'
+        f"{escape(mark.sign)}</span>"
+        f'<div><div class="step">{escape(statement.text)}</div>'
+        f'<div class="note" style="color: {mark.colour}">{escape(statement.verdict)}</div>'
+        f"{below}</div></li>"
+    )

@@ -1,0 +1,181 @@
+"""The student's own page with the verdicts drawn on it.
+
+The first slip is boxed strongly and named beside its box; every other line gets one small mark in
+the margin. Marks differ by outline and sign as well as by colour, and a strip below the page says
+what each one means, so nothing is lost in grey print. The page keeps its size and its pixel
+coordinates; the strip only adds height.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from statistics import median
+
+from PIL import Image, ImageDraw
+
+from checker.matching.judgement import JudgedStatement, Judgement, Slip
+from checker.reading.page import Polygon
+from checker.report.drawing import Box, Place, box_of, draw_frame, draw_sign, draw_tag, font
+from checker.report.verdict_marks import MARKS, OUTCOME_MARK, OUTCOMES
+
+_PAPER = "#fbfaf7"
+_INK = "#20262d"
+_GRAVEST = ("first slip", "later slip", "unsure", "carried forward", "follows", "not working")
+
+
+@dataclass(frozen=True)
+class Row:
+    """The statements side by side on one line of the page, with their gravest verdict."""
+
+    box: Box
+    verdict: str
+
+
+def annotate(photo: Image.Image, judgement: Judgement, page: int = 0) -> Image.Image:
+    """``photo``, already turned by its EXIF orientation, with the verdicts of page ``page``.
+
+    Gives a new RGB image of the same width with a strip of text below the photo.
+    """
+    here = [s for s in judgement.statements if s.page == page and s.polygon is not None]
+    canvas = photo.convert("RGB")
+    unit = _unit(canvas.width, here)
+    rows = _rows(here)
+    for row in rows:
+        if row.verdict != "not working":
+            size = unit * (0.9 if row.verdict == "first slip" else 0.72)
+            x = max(row.box.left - unit * 0.95, size * 0.62)
+            draw_sign(canvas, (x, (row.box.top + row.box.bottom) / 2), size, MARKS[row.verdict])
+    taken = [row.box for row in rows]
+    for statement in here:
+        if statement.verdict == "first slip":
+            _point_at(canvas, statement, unit, taken, "first slip")
+        elif statement.verdict == "unsure" and statement.question and not judgement.first_slip:
+            _point_at(canvas, statement, unit, taken, "please look")
+    return _with_strip(canvas, judgement, page, {row.verdict for row in rows})
+
+
+def _unit(width: int, statements: Sequence[JudgedStatement]) -> float:
+    """The height of a usual line in pixels, kept between 1/60 and 1/20 of the page's width."""
+    heights = [math.dist(s.polygon[0], s.polygon[3]) for s in statements if s.polygon]
+    return min(max(median(heights) if heights else 0.0, width / 60), width / 20)
+
+
+def _rows(statements: Sequence[JudgedStatement]) -> list[Row]:
+    rows: list[Row] = []
+    for statement in statements:
+        if statement.polygon is None:
+            continue
+        box, verdict = box_of(statement.polygon), str(statement.verdict)
+        if rows and _same_row(rows[-1].box, box):
+            last = rows.pop()
+            verdict = min(last.verdict, verdict, key=_GRAVEST.index)
+            box = box_of([last.box[:2], last.box[2:], box[:2], box[2:]])
+        rows.append(Row(box, verdict))
+    return rows
+
+
+def _same_row(a: Box, b: Box) -> bool:
+    shared = min(a.bottom, b.bottom) - max(a.top, b.top)
+    return shared > 0.6 * min(a.bottom - a.top, b.bottom - b.top)
+
+
+def _point_at(
+    canvas: Image.Image, statement: JudgedStatement, unit: float, taken: Sequence[Box], words: str
+) -> None:
+    """A frame around the statement at its tilt, and a tag beside it; a question's is dashed."""
+    if statement.polygon is None:
+        return
+    mark = MARKS[statement.verdict]
+    slip = statement.verdict == "first slip"
+    corners = _grown(statement.polygon, unit * 0.22)
+    draw_frame(canvas, corners, unit * (0.11 if slip else 0.06), mark.colour, dashed=not slip)
+    tag = f"{mark.sign} {words}"
+    draw_tag(canvas, tag, unit * 0.62, mark.colour, beside=box_of(corners), avoid=taken)
+
+
+def _grown(polygon: Polygon, by: float) -> list[Place]:
+    """The polygon moved outwards by ``by`` along both of its own directions."""
+    origin, right, _, down = polygon
+    i, j = _towards(origin, right, by), _towards(origin, down, by)
+    signs = ((-1, -1), (1, -1), (1, 1), (-1, 1))
+    return [
+        (x + a * i[0] + b * j[0], y + a * i[1] + b * j[1])
+        for (x, y), (a, b) in zip(polygon, signs, strict=True)
+    ]
+
+
+def _towards(a: Place, b: Place, length: float) -> Place:
+    size = math.dist(a, b) or 1.0
+    return (b[0] - a[0]) / size * length, (b[1] - a[1]) / size * length
+
+
+def _with_strip(
+    canvas: Image.Image, judgement: Judgement, page: int, verdicts: Collection[str]
+) -> Image.Image:
+    """The page with the strip of text below it: what was found and what the marks mean."""
+    size = max(canvas.width / 42, 11.0)
+    step = size * 1.5
+    room = canvas.width - 2 * size
+    mark, sentences = _finding(judgement, page)
+    lines = [part for sentence in sentences for part in _wrap(sentence, size, room)]
+    legend = _legend(verdicts, size, room)
+    height = size * 1.6 + step * (len(lines) + 1.2 * len(legend))
+    sheet = Image.new("RGB", (canvas.width, canvas.height + math.ceil(height)), _PAPER)
+    sheet.paste(canvas)
+    pen = ImageDraw.Draw(sheet)
+    y = float(canvas.height)
+    pen.rectangle((0, y, sheet.width, y + size * 0.22), fill=MARKS[mark].colour)
+    y += size
+    for number, line in enumerate(lines):
+        pen.text((size, y), line, fill=_INK if number else MARKS[mark].colour, font=font(size))
+        y += step
+    for row in legend:
+        x = size
+        y += step * 0.2
+        for verdict in row:
+            draw_sign(sheet, (x + size * 0.6, y + size * 0.6), size * 1.1, MARKS[verdict])
+            pen.text((x + size * 1.6, y), MARKS[verdict].meaning, fill=_INK, font=font(size * 0.9))
+            x += _legend_width(verdict, size)
+        y += step
+    return sheet
+
+
+def _finding(judgement: Judgement, page: int) -> tuple[str, list[str]]:
+    """The verdict that gives the strip its colour, and what the strip says."""
+    slip: Slip | None = judgement.first_slip
+    if slip is None:
+        asked = [s.question for s in judgement.statements if s.question and s.page == page]
+        return OUTCOME_MARK[judgement.outcome], [OUTCOMES[judgement.outcome], *asked[:1]]
+    if judgement.statements[slip.statement].page != page:
+        return "not working", ["The first slip is on another page."]
+    return "first slip", [f"First slip: {slip.quantity}, written as {slip.written}", slip.hint]
+
+
+def _legend(verdicts: Collection[str], size: float, room: float) -> list[list[str]]:
+    rows: list[list[str]] = []
+    used = 0.0
+    for verdict in (v for v in MARKS if v in verdicts and v != "not working"):
+        needed = _legend_width(verdict, size)
+        if not rows or used + needed > room:
+            rows.append([])
+            used = 0.0
+        rows[-1].append(verdict)
+        used += needed
+    return rows
+
+
+def _legend_width(verdict: str, size: float) -> float:
+    return size * 3.2 + font(size * 0.9).getlength(MARKS[verdict].meaning)
+
+
+def _wrap(text: str, size: float, room: float) -> list[str]:
+    letters = font(size)
+    lines: list[str] = []
+    for word in text.split():
+        if lines and letters.getlength(f"{lines[-1]} {word}") <= room:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines

@@ -1,0 +1,128 @@
+"""One submission: pages and a problem in, a judgement out.
+
+The command line and the web pages call this, and it is the way in from Python
+(``checker.check``). What is heavy to import is imported when it is first needed.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from checker.errors import PageError
+
+if TYPE_CHECKING:
+    from checker.matching.judgement import Judgement
+    from checker.problem.problem_file import Problem
+    from checker.problem.reduction import Reference
+    from checker.reading.page import LineReader, PageReading
+
+ReaderName = Literal["ink", "tesseract"]
+
+
+@dataclass(frozen=True)
+class Upload:
+    """A page that is no file on this machine: the name it came with and its bytes."""
+
+    name: str
+    content: bytes
+
+
+Source = str | Path | Upload
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A checked submission; ``sources`` and ``pages`` are in the order they were given.
+
+    ``seconds`` is the wall-clock time of reading and judging together.
+    """
+
+    reference: Reference
+    sources: tuple[Source, ...]
+    pages: tuple[PageReading, ...]
+    judgement: Judgement
+    seconds: float
+
+    @property
+    def problem(self) -> Problem:
+        return self.reference.problem
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What the person should know about the pages, then about the working."""
+        of_pages = [remark for page in self.pages for remark in page.remarks]
+        return tuple(dict.fromkeys([*of_pages, *self.judgement.remarks]))
+
+    @property
+    def caution(self) -> str | None:
+        """A word of caution where the circuit could hurt someone who builds it."""
+        from checker.problem.caution import caution
+
+        return caution(self.reference)
+
+
+def check(
+    pages: Sequence[Source] | Source,
+    problem: Problem | str | Path,
+    reader: ReaderName | None = None,
+) -> Checked:
+    """Read ``pages`` (one submission, in order) and judge them against ``problem``.
+
+    A page is the path of a photo or of a ``.txt`` file of typed working, or an ``Upload``;
+    ``problem`` is the path of a problem file or a ``Problem``. Raises CheckerError (ProblemError,
+    PageError, ReaderError) with one sentence for whatever cannot be used.
+    """
+    from checker.matching.judge import judge
+    from checker.problem.problem_file import Problem, load_problem
+    from checker.problem.reduction import solve
+
+    started = time.perf_counter()
+    if not isinstance(problem, Problem):
+        problem = load_problem(problem)
+    reference = solve(problem)
+    sources = (pages,) if isinstance(pages, str | Path | Upload) else tuple(pages)
+    if not sources:
+        raise PageError("There is no page to check; give at least one photo or .txt file.")
+    readings = read(sources, reader)
+    judgement = judge(reference, [line for page in readings for line in page.lines])
+    return Checked(reference, sources, readings, judgement, time.perf_counter() - started)
+
+
+def read(sources: Sequence[Source], reader: ReaderName | None = None) -> tuple[PageReading, ...]:
+    """Read every page; the reader's model is loaded only when one of them is a photo."""
+    from checker.reading.read_page import read_page
+    from checker.reading.typed import read_typed
+
+    lines: LineReader | None = None
+    readings = []
+    for number, source in enumerate(sources):
+        if is_typed(source):
+            readings.append(read_typed(_given(source), page=number))
+        else:
+            lines = lines or line_reader(reader)
+            readings.append(read_page(_given(source), page=number, reader=lines))
+    return tuple(readings)
+
+
+def line_reader(name: ReaderName | None = None) -> LineReader:
+    """The reader called ``name``, or the one used when nobody chooses."""
+    from checker.reading.tesseract_reader import TesseractReader
+
+    return TesseractReader()
+
+
+def is_typed(source: Source) -> bool:
+    return source_name(source).lower().endswith(".txt")
+
+
+def source_name(source: Source) -> str:
+    """What to call a page: the last part of its path."""
+    return Path(source.name if isinstance(source, Upload) else source).name
+
+
+def _given(source: Source) -> str | Path | bytes:
+    return source.content if isinstance(source, Upload) else source
