@@ -99,7 +99,8 @@ def parse_unit(text: str) -> Unit:
         if unit is not None:
             return unit
     raise QuantityError(
-        f'"{_shown(text.strip())}" is no electrical unit known here; write one such as µF, µC, V or mJ.'
+        f'"{_shown(text.strip())}" is no electrical unit known here; '
+        "write one such as µF, µC, V or mJ."
     )
 
 
@@ -178,6 +179,14 @@ def format_quantity(quantity: Quantity, figures: int = 3, like: Unit | None = No
 def si_unit(dimension: Dimension) -> Unit:
     """The SI unit of a dimension, without prefix."""
     return Unit(_SYMBOLS[dimension], dimension, Fraction(1))
+
+
+def unit_for(quantity: Quantity) -> Unit:
+    """The unit in which ``format_quantity`` would write a quantity, left to itself."""
+    if quantity.value == 0 or quantity.dimension == "number":
+        return si_unit(quantity.dimension)
+    step = 3 * (_exponent(abs(quantity.value)) // 3)
+    return _unit(quantity, step if step in _PREFIXES else 0)
 
 
 def _unit(quantity: Quantity, power: int) -> Unit:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from checker.problem.connection import NAME, parse_connection
@@ -14,6 +14,7 @@ EQUIVALENT = "equivalent capacitance"
 FINDABLE = (EQUIVALENT, "charge", "voltage", "energy")
 FIND_BY_DEFAULT = (EQUIVALENT, "charge", "voltage")
 MOST_FIGURES = 10
+MOST_ELEMENTS = 60  # far beyond any exercise, and it bounds the work
 
 
 @dataclass(frozen=True)
@@ -49,6 +50,7 @@ def make_problem(
     Raises Fault, a ProblemError, for anything that makes no problem.
     """
     values = {name: _capacitance(name, value) for name, value in capacitors.items()}
+    check_count(values)
     network = parse_connection(connection) if isinstance(connection, str) else connection
     _check_elements(network, tuple(values))
     wanted = _check_find(FIND_BY_DEFAULT if find is None else tuple(find))
@@ -106,15 +108,28 @@ def _positive(
     return quantity
 
 
+def check_count(capacitors: Collection[str]) -> None:
+    """Raise Fault where there are too many elements to work on."""
+    if len(capacitors) > MOST_ELEMENTS:
+        raise Fault(
+            f"There are {len(capacitors)} elements; give at most {MOST_ELEMENTS}.", "capacitors"
+        )
+
+
+def unlisted(name: str, *key: str) -> Fault:
+    """The fault of connecting an element that has no capacitance."""
+    return Fault(
+        f"The connection uses {name}, which [capacitors] does not list; "
+        f'add a line such as {name} = "4 µF" there, or correct the name.',
+        *key,
+    )
+
+
 def _check_elements(network: Node, given: tuple[str, ...]) -> None:
     used = elements(network)
     for name in used:
         if name not in given:
-            raise Fault(
-                f"The connection uses {name}, which [capacitors] does not list; "
-                f'add a line such as {name} = "4 µF" there, or correct the name.',
-                "connection",
-            )
+            raise unlisted(name, "connection")
         if used.count(name) > 1:
             raise Fault(
                 f"The connection uses {name} more than once; "

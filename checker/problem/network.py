@@ -80,6 +80,18 @@ def nodes(node: Node) -> Iterator[Node]:
             yield from nodes(member)
 
 
+def groups(network: Node) -> list[Series | Parallel]:
+    """The groups in the order in which they are reduced: deepest first, as written among equals."""
+
+    def below(node: Node, depth: int) -> Iterator[tuple[int, Series | Parallel]]:
+        if not isinstance(node, Element):
+            for member in node.members:
+                yield from below(member, depth + 1)
+            yield depth, node
+
+    return [group for _depth, group in sorted(below(network, 0), key=lambda found: -found[0])]
+
+
 def in_order(node: Node, names: Sequence[str]) -> Node:
     """The same network with the members of every group in the order of ``names``.
 

@@ -12,7 +12,9 @@ from fractions import Fraction
 from typing import Literal
 
 from checker.problem.given import Problem
-from checker.problem.network import Element, Node, Series
+from checker.problem.network import Element, Node, Parallel, Series, groups
+
+Kind = Literal["series", "parallel"]
 
 
 @dataclass(frozen=True)
@@ -33,15 +35,18 @@ class Stage:
     """One step of the reduction: ``parts``, the members of ``node``, become one capacitance."""
 
     number: int
-    node: Node
-    kind: Literal["series", "parallel"]
+    node: Series | Parallel
+    kind: Kind
     parts: tuple[Node, ...]
     capacitance: Fraction
 
 
 @dataclass(frozen=True)
 class Reference:
-    """A solved problem.  ``states`` has every element and every group of the network."""
+    """A solved problem.
+
+    ``states`` has the elements in the problem's order, then the groups as they are reduced.
+    """
 
     problem: Problem
     stages: tuple[Stage, ...]
@@ -61,37 +66,21 @@ def equivalent(node: Node, values: Mapping[str, Fraction]) -> Fraction:
 
 def solve(problem: Problem) -> Reference:
     """Reduce the network group by group, innermost groups first, and walk back."""
-    capacitances: dict[Node, Fraction] = {}
-    groups: list[tuple[int, Node]] = []
-
-    def reduce(node: Node, depth: int) -> None:
-        if isinstance(node, Element):
-            capacitances[node] = problem.capacitors[node.name].value
-            return
-        for member in node.members:
-            reduce(member, depth + 1)
-        capacitances[node] = _combined(node, [capacitances[member] for member in node.members])
-        groups.append((depth, node))
-
-    reduce(problem.network, 0)
-    groups.sort(key=lambda group: -group[0])
-    stages = tuple(
-        Stage(
-            number,
-            node,
-            "series" if isinstance(node, Series) else "parallel",
-            node.members,
-            capacitances[node],
-        )
-        for number, (_depth, node) in enumerate(groups, start=1)
-        if not isinstance(node, Element)
-    )
+    capacitances: dict[Node, Fraction] = {
+        Element(name): quantity.value for name, quantity in problem.capacitors.items()
+    }
+    stages = []
+    for number, group in enumerate(groups(problem.network), start=1):
+        capacitance = _combined(group, [capacitances[member] for member in group.members])
+        capacitances[group] = capacitance
+        kind: Kind = "series" if isinstance(group, Series) else "parallel"
+        stages.append(Stage(number, group, kind, group.members, capacitance))
     voltages = _voltages(problem, capacitances)
     states = {node: _state(capacitances[node], voltages.get(node)) for node in capacitances}
-    return Reference(problem, stages, states)
+    return Reference(problem, tuple(stages), states)
 
 
-def _combined(group: Node, capacitances: list[Fraction]) -> Fraction:
+def _combined(group: Series | Parallel, capacitances: list[Fraction]) -> Fraction:
     if isinstance(group, Series):
         return 1 / sum((1 / c for c in capacitances), Fraction(0))
     return sum(capacitances, Fraction(0))
