@@ -1,0 +1,127 @@
+"""The connected pieces of ink on a page and what each of them looks like."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+_DARK = 185  # ink is darker than this …
+_SURE = 150  # … and somewhere darker than this (evened page, paper 255)
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """Boxes (n,) in pixels of the page; ``size`` is the height of a typical glyph."""
+
+    left: np.ndarray
+    top: np.ndarray
+    right: np.ndarray
+    bottom: np.ndarray
+    area: np.ndarray
+    size: float
+    stroke: float  # width of a pen stroke
+
+    @property
+    def width(self) -> np.ndarray:
+        return self.right - self.left
+
+    @property
+    def height(self) -> np.ndarray:
+        return self.bottom - self.top
+
+    @property
+    def cx(self) -> np.ndarray:
+        return (self.left + self.right) / 2
+
+    @property
+    def cy(self) -> np.ndarray:
+        return (self.top + self.bottom) / 2
+
+    def boxes(self, some: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+        """Left, top, right and bottom of some pieces."""
+        return self.left[some], self.top[some], self.right[some], self.bottom[some]
+
+    @property
+    def is_mark(self) -> np.ndarray:
+        """Points, primes, specks: too small to show where a line runs."""
+        return np.maximum(self.width, self.height) < 0.36 * self.size
+
+    @property
+    def is_bar(self) -> np.ndarray:
+        """Minus signs, fraction bars, a stroke of an equals sign."""
+        flat = self.height < np.maximum(0.3 * self.width, 1.6 * self.stroke)
+        return flat & (self.width > 0.36 * self.size)
+
+
+def find_pieces(cleaned: np.ndarray) -> Pieces | None:
+    """Pieces of ink on an evened page without rules; None when there is nothing like writing."""
+    dark = (cleaned < _DARK).astype(np.uint8)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(dark, connectivity=8)
+    sure = np.zeros(count, bool)
+    sure[np.unique(labels[cleaned < _SURE])] = True
+    sure[0] = False
+    stats = stats[sure & (stats[:, cv2.CC_STAT_AREA] >= 3)]
+    if len(stats) < 2:
+        return None
+    left, top, width, height, area = stats.T.astype(np.float32)
+    stroke = _stroke(dark)
+    size = _glyph_size(width, height, stroke)
+    if size is None:
+        return None
+    boxes = np.stack([left, top, left + width, top + height, area], axis=1)
+    left, top, right, bottom, area = _join_parts(boxes, size).T
+    return Pieces(left, top, right, bottom, area, size, stroke)
+
+
+def _stroke(dark: np.ndarray) -> float:
+    depth = cv2.distanceTransform(dark, cv2.DIST_L2, 3)
+    ridge = depth[(depth >= cv2.dilate(depth, np.ones((3, 3), np.uint8))) & (depth > 0)]
+    return 2.0 * float(np.median(ridge)) if len(ridge) else 1.0
+
+
+def _glyph_size(width: np.ndarray, height: np.ndarray, stroke: float) -> float | None:
+    """Typical height of a full-size glyph: the upper half of what is neither speck nor bar."""
+    glyph = (height > 2.5 * stroke) & (height > 6) & (width < 12 * height)
+    heights = np.sort(height[glyph])
+    if len(heights) < 2:
+        return None
+    for _ in range(3):
+        middle = float(np.median(heights))
+        heights = heights[(heights > 0.45 * middle) & (heights < 3 * middle)]
+    return float(np.percentile(heights, 60))
+
+
+def _join_parts(boxes: np.ndarray, size: float) -> np.ndarray:
+    """Join boxes that together are one symbol of at most a glyph's height: = ÷ ≈ i : and breaks."""
+    order = np.argsort(boxes[:, 0])
+    boxes = boxes[order]
+    alive = np.ones(len(boxes), bool)
+    changed = True
+    while changed:
+        changed = False
+        for i in np.flatnonzero(alive):
+            left, top, right, bottom, area = boxes[i]
+            near = np.flatnonzero(alive & (boxes[:, 0] <= right) & (boxes[:, 2] >= left))
+            for k in near[near != i]:
+                other = boxes[k]
+                shared = min(right, other[2]) - max(left, other[0])
+                narrow = min(right - left, other[2] - other[0])
+                tall = max(bottom, other[3]) - min(top, other[1])
+                wide = max(right, other[2]) - min(left, other[0])
+                if shared < 0.6 * narrow or tall > 1.05 * size or wide > 2.2 * size:
+                    continue
+                if bottom - top > 0.85 * size or other[3] - other[1] > 0.85 * size:
+                    continue
+                boxes[i] = (
+                    min(left, other[0]),
+                    min(top, other[1]),
+                    max(right, other[2]),
+                    max(bottom, other[3]),
+                    area + other[4],
+                )
+                left, top, right, bottom, area = boxes[i]
+                alive[k] = False
+                changed = True
+    return boxes[alive]

@@ -1,0 +1,189 @@
+"""Reads lines with the Tesseract program: fair for typed pages, poor for handwriting.
+
+Its English model knows no µ, Ω, · or ×, so a few look-alikes are put right where the neighbouring
+characters or the picture leave no doubt.
+"""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from html import unescape
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytesseract
+
+from checker.errors import ReaderError
+from checker.markup import CHARACTERS, fold
+from checker.reading.page import Candidate, Token
+
+_OPENS = tuple("(0123456789")
+_CONFIG = "--psm 7 -c hocr_char_boxes=1 -c tessedit_do_invert=0 -c thresholding_method=0"
+_WORD = re.compile(r"x_wconf (\d+)'.*?>(.*?)\n      </span>", re.S)
+_CHARACTER = re.compile(r"x_bboxes (\d+) (\d+) (\d+) (\d+); x_conf ([\d.]+)'>(.*?)</span>")
+_MISSING = (
+    "The Tesseract program is not installed; install the Debian package tesseract-ocr or choose "
+    "another reader."
+)
+
+
+@dataclass(frozen=True)
+class _Glyph:
+    text: str
+    box: tuple[int, int, int, int]
+    probability: float
+
+
+class TesseractReader:
+    """A LineReader; raises ReaderError when there is no tesseract program."""
+
+    name = "Tesseract"
+
+    def __init__(self) -> None:
+        try:
+            pytesseract.get_tesseract_version()
+        except (pytesseract.TesseractNotFoundError, SystemExit):
+            raise ReaderError(_MISSING) from None
+
+    def read(self, lines: Sequence[np.ndarray]) -> list[tuple[Candidate, ...]]:
+        """Two processes share the lines; starting one for each line would take far longer."""
+        half = (len(lines) + 1) // 2
+        parts = [part for part in (lines[:half], lines[half:]) if len(part)]
+        with ThreadPoolExecutor(2) as pool:
+            return [one for part in pool.map(_read_batch, parts) for one in part]
+
+
+def _read_batch(lines: Sequence[np.ndarray]) -> list[tuple[Candidate, ...]]:
+    with tempfile.TemporaryDirectory(prefix="checker") as folder:
+        paths = [Path(folder) / f"{k}.png" for k in range(len(lines))]
+        for path, line in zip(paths, lines, strict=True):
+            cv2.imwrite(str(path), cv2.copyMakeBorder(line, 8, 8, 8, 8, cv2.BORDER_REPLICATE))
+        listing = Path(folder) / "lines.txt"
+        listing.write_text("".join(f"{path}\n" for path in paths))
+        try:
+            found = pytesseract.image_to_pdf_or_hocr(
+                str(listing), lang="eng", extension="hocr", config=_CONFIG
+            )
+        except pytesseract.TesseractNotFoundError:
+            raise ReaderError(_MISSING) from None
+        except (pytesseract.TesseractError, OSError) as error:
+            reason = str(error).splitlines()[0][:120] if str(error) else "no reason given"
+            raise ReaderError(
+                f"Tesseract could not read the lines ({reason}); check its installation."
+            ) from None
+    pages = str(found, "utf-8", "replace").split("class='ocr_page'")[1:]
+    return [(_candidate(page, line),) for page, line in zip(pages, lines, strict=True)]
+
+
+def _candidate(hocr: str, line: np.ndarray) -> Candidate:
+    words: list[list[_Glyph]] = []
+    sure = [1.0]
+    for confidence, body in _WORD.findall(hocr):
+        word = int(confidence) / 100
+        glyphs = []
+        for x0, y0, x1, y1, character_confidence, text in _CHARACTER.findall(body):
+            box = (int(x0) - 8, int(y0) - 8, int(x1) - 8, int(y1) - 8)
+            probability = min(word, float(character_confidence) / 100)
+            glyphs.append(_Glyph(unescape(text), box, probability))
+        if glyphs:
+            words.append(_once(glyphs))
+            sure.append(word)
+    if not words:
+        return Candidate("", 0.0)
+    tokens = _tokens(words, line)
+    return Candidate("".join(token.text for token in tokens), min(sure), tuple(tokens))
+
+
+def _once(glyphs: list[_Glyph]) -> list[_Glyph]:
+    """Drop the less certain of two characters that Tesseract saw in one place."""
+    kept: list[_Glyph] = []
+    for glyph in glyphs:
+        if kept:
+            last = kept[-1]
+            shared = min(last.box[2], glyph.box[2]) - max(last.box[0], glyph.box[0])
+            narrow = min(last.box[2] - last.box[0], glyph.box[2] - glyph.box[0])
+            if shared > 0.6 * max(narrow, 1):
+                kept[-1] = max(last, glyph, key=lambda one: one.probability)
+                continue
+        kept.append(glyph)
+    return kept
+
+
+def _tokens(words: list[list[_Glyph]], line: np.ndarray) -> list[Token]:
+    """Characters of the markup, with look-alikes put right and the spaces the markup wants."""
+    glyphs = [glyph for word in words for glyph in word]
+    starts = np.cumsum([0] + [len(word) for word in words[:-1]])
+    text = "".join(_one(glyph.text) for glyph in glyphs)
+    text = _put_right(text, set(starts.tolist()), [_Look.at(line, g.box) for g in glyphs])
+    tokens = []
+    for k, (glyph, character) in enumerate(zip(glyphs, text, strict=True)):
+        if k and k in starts and _wants_space(text, k, starts):
+            gap = (glyphs[k - 1].box[2], glyph.box[1], glyph.box[0], glyph.box[3])
+            tokens.append(Token(" ", gap, glyph.probability))
+        if character in CHARACTERS:
+            box = tuple(float(side) for side in glyph.box)
+            tokens.append(Token(character, box, glyph.probability))  # type: ignore[arg-type]
+    return tokens
+
+
+def _one(text: str) -> str:
+    """Exactly one character for one box; "?" stands for what the markup does not have."""
+    folded = fold(text.translate({0xAB: "(", 0xBB: ")", 0x7E: "-", 0xB0: "'", 0x2022: "·"}))
+    return folded if len(folded) == 1 else "?"
+
+
+@dataclass(frozen=True)
+class _Look:
+    """What the picture of one character shows: separate parts, enclosed holes, width to height."""
+
+    parts: int
+    holes: int
+    aspect: float
+
+    @classmethod
+    def at(cls, line: np.ndarray, box: tuple[int, int, int, int]) -> _Look:
+        left, top, right, bottom = (max(0, side) for side in box)
+        ink = (line[top:bottom, left:right] < 140).astype(np.uint8)
+        if not ink.any():
+            return cls(0, 0, 1.0)
+        parts = cv2.connectedComponents(ink)[0] - 1
+        around = cv2.copyMakeBorder(1 - ink, 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=1)
+        holes = cv2.connectedComponents(around, connectivity=4)[0] - 2
+        rows, columns = np.flatnonzero(ink.any(axis=1)), np.flatnonzero(ink.any(axis=0))
+        aspect = (np.ptp(columns) + 1) / (np.ptp(rows) + 1)
+        return cls(parts, holes, float(aspect))
+
+
+def _put_right(text: str, starts: set[int], looks: list[_Look]) -> str:
+    """Look-alikes of the characters Tesseract does not know, by their neighbours and look."""
+    out = list(text)
+    for k, character in enumerate(text):
+        before = text[k - 1] if k else ""
+        after = text[k + 1] if k + 1 < len(text) else ""
+        ends = k + 2 >= len(text) or k + 2 in starts or not text[k + 2].isalnum()
+        in_unit = (before.isdigit() or k in starts or before == "/") and after in tuple("FCVAJsH")
+        if in_unit and ends and (character in "uUy" or (character == "p" and not looks[k].holes)):
+            out[k] = "µ"
+        elif character in "O0Q" and before in tuple("kM"):
+            out[k] = "Ω"
+        elif character in "xX" and k in starts and (k + 1 in starts or after in _OPENS):
+            out[k] = "×"
+        elif character in ":*-" and looks[k].parts == 1 and looks[k].aspect < 1.6:
+            out[k] = "·"
+    return "".join(out)
+
+
+def _wants_space(text: str, k: int, starts: np.ndarray) -> bool:
+    """The markup has a space only beside a word of two letters or more."""
+    ends = [*starts[1:].tolist(), len(text)]
+    spans = {int(a): text[a:b] for a, b in zip(starts.tolist(), ends, strict=True)}
+    after = spans[k]
+    before = next(span for a, span in spans.items() if a + len(span) == k)
+    word = re.compile(r"[A-Za-z]{2,}[.,:;]?")
+    unit = re.compile(r"[µnpmkM]?[FCVJAWΩ]")
+    return any(bool(word.fullmatch(s)) and not unit.fullmatch(s) for s in (before, after))

@@ -1,0 +1,36 @@
+"""Finds out how a page was turned: sideways, and by what slope its lines run.
+
+Upside-down cannot be told from the picture of working alone (6 and 9, 1 and 1): for that
+``read_page`` lets the reader vote.
+"""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+
+
+def slope(evened: np.ndarray, limit: float = 12.0) -> float:
+    """By how many degrees the lines (and rules) of a page fall to the right, within ± limit.
+
+    Picks the slope at which the sums of ink along the rows change most sharply; 0 when no slope
+    does clearly better than level.
+    """
+    scale = min(1.0, 600 / max(evened.shape))
+    ink = 255 - cv2.resize(evened, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    if not (ink > 40).any():
+        return 0.0
+    coarse = {angle: _sharpness(ink, angle) for angle in np.arange(-limit, limit + 0.1, 1.0)}
+    best = max(coarse, key=lambda angle: coarse[angle])
+    fine = {angle: _sharpness(ink, angle) for angle in best + np.arange(-0.75, 0.8, 0.25)}
+    best = max(fine, key=lambda angle: fine[angle])
+    return float(best) if fine[best] > 1.05 * coarse[0.0] else 0.0
+
+
+def _sharpness(ink: np.ndarray, degrees: float) -> float:
+    height, width = ink.shape
+    shear = np.array([[1, 0, 0], [-np.tan(np.radians(degrees)), 1, 0]], dtype=np.float64)
+    shear[1, 2] = np.tan(np.radians(degrees)) * width / 2
+    level = cv2.warpAffine(ink, shear, (width, height), flags=cv2.INTER_LINEAR)
+    rows = level.sum(axis=1, dtype=np.float64)
+    return float(np.square(np.diff(rows)).sum())
