@@ -1,0 +1,199 @@
+"""The trained line reader: handwriting to markup with alternatives, probabilities and boxes.
+
+Two ONNX models ship with the package (made by ``checker.training``, see ``models/CARD.md``): an
+encoder that looks at the whole line once, and a decoder that writes the markup one token at a
+time.  A beam search keeps the likeliest few texts.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from functools import cached_property
+from pathlib import Path
+
+import cv2
+import numpy as np
+import onnxruntime
+
+from checker.errors import ReaderError
+from checker.markup import TOKENS
+from checker.reading.page import Candidate, Token
+
+MODELS = Path(__file__).parent / "models"
+HEIGHT, LONGEST, MOST_TOKENS = 96, 1280, 110
+BOS, EOS, SPECIALS = 1, 2, 3
+LAYERS, HEADS, HEAD_WIDTH = 3, 6, 32
+NEVER = -1e9
+BATCH_PIXELS = 6 * HEIGHT * 704  # keeps memory small and padding rare
+
+
+class InkReader:
+    """``beams`` texts are followed at a time; ``threads`` is for the arithmetic."""
+
+    name = "ink"
+
+    def __init__(self, models: Path = MODELS, beams: int = 4, threads: int = 2) -> None:
+        self.models, self.beams, self.threads = models, beams, threads
+        if not (models / "line_encoder.onnx").exists():
+            raise ReaderError(
+                f"The handwriting model is missing from {models}; install the package again."
+            )
+
+    def _session(self, name: str) -> onnxruntime.InferenceSession:
+        options = onnxruntime.SessionOptions()
+        options.intra_op_num_threads = self.threads
+        options.log_severity_level = 3
+        return onnxruntime.InferenceSession(
+            str(self.models / name), options, providers=["CPUExecutionProvider"]
+        )
+
+    @cached_property
+    def _encoder(self) -> onnxruntime.InferenceSession:
+        return self._session("line_encoder.onnx")
+
+    @cached_property
+    def _decoder(self) -> onnxruntime.InferenceSession:
+        return self._session("line_decoder.onnx")
+
+    @cached_property
+    def _calibration(self) -> tuple[float, float]:
+        """Slope and offset that turn the log-odds of a text into calibrated log-odds."""
+        path = self.models / "calibration.json"
+        if not path.exists():
+            return 1.0, 0.0
+        found = json.loads(path.read_text())
+        return float(found["slope"]), float(found["offset"])
+
+    def read(self, lines: Sequence[np.ndarray]) -> list[tuple[Candidate, ...]]:
+        """See ``LineReader``: grey uint8 images, dark ink on light paper."""
+        framed = [frame(line) for line in lines]
+        order = sorted(range(len(lines)), key=lambda at: framed[at][0].shape[1])
+        out: list[tuple[Candidate, ...]] = [()] * len(lines)
+        batch: list[int] = []
+        for at in order:
+            wide = framed[at][0].shape[1]
+            if batch and (len(batch) + 1) * wide * HEIGHT > BATCH_PIXELS:
+                self._read_batch(batch, framed, out)
+                batch = []
+            batch.append(at)
+        if batch:
+            self._read_batch(batch, framed, out)
+        return out
+
+    def _read_batch(
+        self,
+        batch: list[int],
+        framed: list[tuple[np.ndarray, float, float]],
+        out: list[tuple[Candidate, ...]],
+    ) -> None:
+        widths = np.array([framed[at][0].shape[1] for at in batch], np.int64)
+        image = np.zeros((len(batch), 1, HEIGHT, int(widths.max())), np.float32)
+        for row, at in enumerate(batch):
+            ink = framed[at][0]
+            image[row, 0, :, : ink.shape[1]] = (255.0 - ink) / 255.0
+        keys, values, hidden = self._encoder.run(None, {"image": image, "widths": widths})
+        found = self._search(keys, values, hidden)
+        slope, offset = self._calibration
+        for row, at in enumerate(batch):
+            _, scale, top = framed[at]
+            out[at] = calibrated(
+                [_candidate(ids, places, chances, scale, top) for ids, places, chances in found[row]],
+                slope, offset,
+            )  # fmt: skip
+
+    def _search(
+        self, keys: np.ndarray, values: np.ndarray, hidden: np.ndarray
+    ) -> list[list[tuple[list[int], np.ndarray, np.ndarray]]]:
+        """Beam search: for each line up to ``beams`` of (ids, places, token log-probabilities)."""
+        n, b = keys.shape[1], self.beams
+        past_k = np.zeros((LAYERS, n, b, HEADS, 0, HEAD_WIDTH), np.float32)
+        past_v = past_k
+        token = np.full((n, b), BOS, np.int64)
+        score = np.full((n, b), NEVER, np.float32)
+        score[:, 0] = 0.0
+        done = np.zeros((n, b), bool)
+        ids = np.zeros((n, b, 0), np.int64)
+        places = np.zeros((n, b, 0, 4), np.float32)
+        chances = np.zeros((n, b, 0), np.float32)
+        lines = np.arange(n)[:, None]
+        for _ in range(MOST_TOKENS):
+            log_p, place, past_k, past_v = self._decoder.run(
+                None,
+                {"token": token, "past_keys": past_k, "past_values": past_v,
+                 "keys": keys, "values": values, "hidden": hidden},
+            )  # fmt: skip
+            log_p[..., :EOS] = NEVER
+            log_p[done] = NEVER
+            log_p[done, EOS] = 0.0
+            total = (score[..., None] + log_p).reshape(n, -1)
+            best = np.argpartition(-total, b - 1, axis=1)[:, :b]
+            best = np.take_along_axis(best, np.argsort(-np.take_along_axis(total, best, 1), 1), 1)
+            score = np.take_along_axis(total, best, 1)
+            parent, token = best // log_p.shape[2], best % log_p.shape[2]
+            chance = log_p[lines, parent, token]
+            was_done = done[lines, parent]
+            ids = np.concatenate([ids[lines, parent], token[..., None]], 2)
+            places = np.concatenate([places[lines, parent], place[lines, parent][:, :, None]], 2)
+            chances = np.concatenate([chances[lines, parent], chance[..., None]], 2)
+            done = was_done | (token == EOS)
+            # A line is settled when its beams are done or too unlikely to be worth following.
+            if np.all(done | (score < score[:, :1] - 12.0)):
+                break
+            past_k = past_k[:, lines, parent]
+            past_v = past_v[:, lines, parent]
+        return [
+            [
+                (ids[i, j].tolist(), places[i, j], chances[i, j])
+                for j in range(b)
+                if score[i, j] > NEVER / 2
+            ]
+            for i in range(n)
+        ]
+
+
+def frame(line: np.ndarray) -> tuple[np.ndarray, float, float]:
+    """The line in the reader's frame (96 high, width a multiple of 16), the scale, and the top."""
+    height, width = line.shape
+    scale = min(HEIGHT / height, LONGEST / width)
+    size = (max(round(width * scale), 1), max(round(height * scale), 1))
+    how = cv2.INTER_AREA if scale < 1 else cv2.INTER_CUBIC
+    small = cv2.resize(line, size, interpolation=how)[:HEIGHT, :LONGEST]
+    top = (HEIGHT - small.shape[0]) // 2
+    white = int(np.percentile(small, 80))
+    wide = -(-small.shape[1] // 16) * 16
+    framed = cv2.copyMakeBorder(
+        small, top, HEIGHT - small.shape[0] - top, 0, wide - small.shape[1],
+        cv2.BORDER_CONSTANT, value=white,
+    )  # fmt: skip
+    return framed, scale, float(top)
+
+
+def _candidate(
+    ids: list[int], places: np.ndarray, chances: np.ndarray, scale: float, top: float
+) -> Candidate:
+    length = ids.index(EOS) if EOS in ids else len(ids)
+    tokens = []
+    for number, place, chance in zip(ids[:length], places, chances, strict=False):
+        x, y = place[0] * LONGEST, place[1] * HEIGHT
+        half_w, half_h = place[2] * HEIGHT / 2, place[3] * HEIGHT / 2
+        box = np.array([x - half_w, y - half_h - top, x + half_w, y + half_h - top]) / scale
+        tokens.append(
+            Token(TOKENS[number - SPECIALS], tuple(float(v) for v in box), float(np.exp(chance)))  # type: ignore[arg-type]
+        )
+    probability = float(np.exp(chances[: length + 1].sum()))
+    return Candidate("".join(token.text for token in tokens), probability, tuple(tokens))
+
+
+def calibrated(found: list[Candidate], slope: float, offset: float) -> tuple[Candidate, ...]:
+    """Candidates with the best one's probability calibrated and the others scaled to fit below."""
+    best = found[0]
+    odds = np.log(np.clip(best.probability, 1e-9, 1 - 1e-6))
+    odds -= np.log1p(-np.clip(best.probability, 1e-9, 1 - 1e-6))
+    first = float(1 / (1 + np.exp(-(slope * odds + offset))))
+    rest = sum(candidate.probability for candidate in found[1:])
+    room = min((1 - first) / rest, first / found[1].probability) if rest > 0 else 0.0
+    return (
+        Candidate(best.text, first, best.tokens),
+        *(Candidate(c.text, c.probability * room, c.tokens) for c in found[1:] if c.text != best.text),
+    )

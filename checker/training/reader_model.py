@@ -1,0 +1,228 @@
+"""The line reader's network: a compact convolutional encoder and a small transformer decoder.
+
+Input: a grey line image, 96 pixels high, ink near 1 and paper near 0, width a multiple of 16 up to
+1280.  The encoder looks at 8x8-pixel cells (12 rows); pairs of rows make the decoder's memory.
+The decoder writes the markup token by token and says for each token where it stands.  A second,
+dense head names the symbol centred in each cell: it teaches the encoder glyphs directly, without
+waiting for the decoder to find out where to look.
+"""
+
+from __future__ import annotations
+
+import math
+
+import torch
+from torch import Tensor, nn
+from torch.nn import functional
+
+from checker.markup import TOKENS
+
+PAD, BOS, EOS = 0, 1, 2
+SPECIALS = 3
+VOCABULARY = SPECIALS + len(TOKENS)
+HEIGHT, LONGEST = 96, 1280
+CELL, MEMORY_ROW = 8, 16
+WIDTH, HEADS, LAYERS, FORWARD = 192, 6, 3, 768
+MOST_TOKENS = 112
+
+
+class Block(nn.Module):
+    """Depthwise 5x5, then a pointwise expansion and back, with a residual."""
+
+    def __init__(self, width: int, expand: int = 3) -> None:
+        super().__init__()
+        self.depth = nn.Conv2d(width, width, 5, padding=2, groups=width, bias=False)
+        self.norm = nn.BatchNorm2d(width)
+        self.up = nn.Conv2d(width, width * expand, 1, bias=False)
+        self.up_norm = nn.BatchNorm2d(width * expand)
+        self.down = nn.Conv2d(width * expand, width, 1, bias=False)
+        self.down_norm = nn.BatchNorm2d(width)
+
+    def forward(self, x: Tensor) -> Tensor:
+        y = self.norm(self.depth(x))
+        y = functional.relu(self.up_norm(self.up(y)))
+        return x + self.down_norm(self.down(y))
+
+
+def _conv(inside: int, out: int, stride: int | tuple[int, int], size: int = 3) -> nn.Sequential:
+    return nn.Sequential(
+        nn.Conv2d(inside, out, size, stride=stride, padding=size // 2, bias=False),
+        nn.BatchNorm2d(out),
+        nn.ReLU(inplace=True),
+    )
+
+
+class Encoder(nn.Module):
+    def __init__(self) -> None:
+        super().__init__()
+        self.stem = nn.Sequential(_conv(1, 24, 2, 5), _conv(24, 48, 1))
+        self.low = nn.Sequential(_conv(48, 80, 2), Block(80), Block(80))
+        self.middle = nn.Sequential(_conv(80, WIDTH, 2), *[Block(WIDTH) for _ in range(6)])
+        self.pool = nn.Conv2d(WIDTH, WIDTH, (2, 1), stride=(2, 1))
+        self.high = nn.Sequential(Block(WIDTH), Block(WIDTH))
+        self.rows = nn.Parameter(torch.randn(HEIGHT // MEMORY_ROW, WIDTH) * 0.02)
+        self.norm = nn.LayerNorm(WIDTH)
+        self.register_buffer("columns", _sinusoids(LONGEST // CELL, WIDTH), persistent=False)
+
+    def forward(self, image: Tensor) -> tuple[Tensor, Tensor]:
+        """(N, 1, 96, W) -> memory (N, 6 * W/8, 192) row by row, cells (N, 192, 12, W/8)."""
+        cells = self.middle(self.low(self.stem(image)))
+        memory = self.high(self.pool(cells)).permute(0, 2, 3, 1)
+        memory = memory + self.rows[:, None] + self.columns[: memory.shape[2]]
+        return self.norm(memory.flatten(1, 2)), cells
+
+
+def _sinusoids(length: int, width: int) -> Tensor:
+    at = torch.arange(length)[:, None]
+    rate = torch.exp(torch.arange(0, width, 2) * (-math.log(10000.0) / width))
+    return torch.stack([torch.sin(at * rate), torch.cos(at * rate)], -1).flatten(1)
+
+
+class Layer(nn.Module):
+    def __init__(self) -> None:
+        super().__init__()
+        self.self_in = nn.Linear(WIDTH, 3 * WIDTH)
+        self.self_out = nn.Linear(WIDTH, WIDTH)
+        self.query = nn.Linear(WIDTH, WIDTH)
+        self.memory = nn.Linear(WIDTH, 2 * WIDTH)
+        self.cross_out = nn.Linear(WIDTH, WIDTH)
+        self.forward_in = nn.Linear(WIDTH, FORWARD)
+        self.forward_out = nn.Linear(FORWARD, WIDTH)
+        self.norms = nn.ModuleList(nn.LayerNorm(WIDTH) for _ in range(3))
+        self.drop = nn.Dropout(0.1)
+
+    def remember(self, memory: Tensor) -> tuple[Tensor, Tensor]:
+        keys, values = self.memory(memory).chunk(2, -1)
+        return _split(keys), _split(values)
+
+    def forward(
+        self, x: Tensor, keys: Tensor, values: Tensor, hidden: Tensor
+    ) -> tuple[Tensor, Tensor]:
+        """Teacher-forced pass; ``hidden`` (N, S) is -inf on padding.  Also the attention logits."""
+        q, k, v = self.self_in(self.norms[0](x)).chunk(3, -1)
+        y = functional.scaled_dot_product_attention(_split(q), _split(k), _split(v), is_causal=True)
+        x = x + self.drop(self.self_out(_join(y)))
+        query = _split(self.query(self.norms[1](x)))
+        scores = query @ keys.transpose(-1, -2) / math.sqrt(WIDTH // HEADS) + hidden[:, None, None]
+        x = x + self.drop(
+            self.cross_out(_join(torch.softmax(scores.float(), -1).to(values.dtype) @ values))
+        )
+        y = self.forward_out(self.drop(functional.gelu(self.forward_in(self.norms[2](x)))))
+        return x + self.drop(y), scores
+
+    def step(
+        self,
+        x: Tensor,
+        past_k: Tensor,
+        past_v: Tensor,
+        keys: Tensor,
+        values: Tensor,
+        hidden: Tensor,
+    ) -> tuple[Tensor, Tensor, Tensor]:
+        """One token for N lines x B hypotheses: x (N, B, W); past (N, B, heads, T, d)."""
+        n, b, _ = x.shape
+        split = lambda t: t.reshape(n, b, HEADS, 1, WIDTH // HEADS)  # noqa: E731
+        q, k, v = self.self_in(self.norms[0](x)).chunk(3, -1)
+        past_k = torch.cat([past_k, split(k)], 3)
+        past_v = torch.cat([past_v, split(v)], 3)
+        weights = torch.softmax(split(q) @ past_k.transpose(-1, -2) / math.sqrt(WIDTH // HEADS), -1)
+        x = x + self.self_out((weights @ past_v).reshape(n, b, WIDTH))
+        query = self.query(self.norms[1](x)).reshape(n, b, HEADS, WIDTH // HEADS).transpose(1, 2)
+        scores = query @ keys.transpose(-1, -2) / math.sqrt(WIDTH // HEADS) + hidden[:, None, None]
+        y = (torch.softmax(scores, -1) @ values).transpose(1, 2).reshape(n, b, WIDTH)
+        x = x + self.cross_out(y)
+        x = x + self.forward_out(functional.gelu(self.forward_in(self.norms[2](x))))
+        return x, past_k, past_v
+
+
+def _split(x: Tensor) -> Tensor:
+    return x.unflatten(-1, (HEADS, WIDTH // HEADS)).transpose(1, 2)
+
+
+def _join(x: Tensor) -> Tensor:
+    return x.transpose(1, 2).flatten(2)
+
+
+class Decoder(nn.Module):
+    def __init__(self) -> None:
+        super().__init__()
+        self.embed = nn.Embedding(VOCABULARY, WIDTH)
+        self.register_buffer("places", _sinusoids(MOST_TOKENS + 1, WIDTH), persistent=False)
+        self.layers = nn.ModuleList(Layer() for _ in range(LAYERS))
+        self.norm = nn.LayerNorm(WIDTH)
+        self.name = nn.Linear(WIDTH, VOCABULARY)
+        self.place = nn.Sequential(nn.Linear(WIDTH, WIDTH), nn.ReLU(), nn.Linear(WIDTH, 4))
+
+    def forward(
+        self, tokens: Tensor, memory: Tensor, hidden: Tensor
+    ) -> tuple[Tensor, Tensor, Tensor]:
+        """tokens (N, T) -> logits (N, T, V), boxes (N, T, 4), middle layer's scores (N, h, T, S)."""
+        x = self.embed(tokens) + self.places[: tokens.shape[1]]
+        guide = torch.empty(0)
+        for number, layer in enumerate(self.layers):
+            keys, values = layer.remember(memory)
+            x, scores = layer(x, keys, values, hidden)
+            if number == 1:
+                guide = scores
+        x = self.norm(x)
+        return self.name(x), self.place(x), guide
+
+
+class LineNet(nn.Module):
+    def __init__(self) -> None:
+        super().__init__()
+        self.encoder = Encoder()
+        self.decoder = Decoder()
+        self.dense = nn.Conv2d(WIDTH, VOCABULARY, 1)
+
+
+class EncoderForExport(nn.Module):
+    """image (N, 1, 96, W), widths (N,) -> every layer's keys and values, and the padding mask."""
+
+    def __init__(self, net: LineNet) -> None:
+        super().__init__()
+        self.net = net
+
+    def forward(self, image: Tensor, widths: Tensor) -> tuple[Tensor, Tensor, Tensor]:
+        memory, _ = self.net.encoder(image)
+        pairs = [layer.remember(memory) for layer in self.net.decoder.layers]
+        hidden = padding(widths, memory.shape[1])
+        return torch.stack([k for k, _ in pairs]), torch.stack([v for _, v in pairs]), hidden
+
+
+class StepForExport(nn.Module):
+    """One decoding step; see ``Layer.step``.  past (layers, N, B, heads, T, d)."""
+
+    def __init__(self, net: LineNet) -> None:
+        super().__init__()
+        self.decoder = net.decoder
+
+    def forward(
+        self,
+        token: Tensor,
+        past_k: Tensor,
+        past_v: Tensor,
+        keys: Tensor,
+        values: Tensor,
+        hidden: Tensor,
+    ) -> tuple[Tensor, Tensor, Tensor, Tensor]:
+        decoder = self.decoder
+        x = decoder.embed(token) + decoder.places[past_k.shape[4]]
+        new_k, new_v = [], []
+        for number, layer in enumerate(decoder.layers):
+            x, k, v = layer.step(
+                x, past_k[number], past_v[number], keys[number], values[number], hidden
+            )
+            new_k.append(k)
+            new_v.append(v)
+        x = decoder.norm(x)
+        return (torch.log_softmax(decoder.name(x), -1), decoder.place(x),
+                torch.stack(new_k), torch.stack(new_v))  # fmt: skip
+
+
+def padding(widths: Tensor, cells: int) -> Tensor:
+    """0 where a memory cell lies on the line, -1e4 beyond its right end: (N, cells)."""
+    columns = cells // (HEIGHT // MEMORY_ROW)
+    at = torch.arange(columns, device=widths.device).repeat(HEIGHT // MEMORY_ROW)
+    beyond = at[None] * CELL >= widths[:, None]
+    return beyond.float() * -1e4

@@ -1,0 +1,254 @@
+"""Trains the line reader in short resumable runs.
+
+    python -m checker.training.train_reader --data shared/handwriting --fonts .fonts --out RUN \\
+        --minutes 9 --of 18 --done 0 [--resume RUN/reader.pt]
+
+``--minutes`` is this run, ``--of`` all runs together and ``--done`` the minutes trained before:
+the learning rate follows the whole plan (warm-up, then a cosine down to nothing).
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import os
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import torch
+from torch import Tensor
+from torch.nn import functional
+from torch.utils.data import DataLoader, IterableDataset, get_worker_info
+
+from checker.training.lines import Batch, batches, make_lines
+from checker.training.reader_model import BOS, CELL, EOS, HEIGHT, MEMORY_ROW, PAD, LineNet, padding
+
+PEAK = 1.2e-3
+
+
+class Stream(IterableDataset):
+    """Every worker draws its own lines for ever."""
+
+    def __init__(self, split: str, data: Path, fonts: Path, seed: int, kind: str = "both",
+                 most: int | None = None) -> None:  # fmt: skip
+        self.split, self.data, self.fonts, self.seed = split, data, fonts, seed
+        self.kind, self.most = kind, most
+
+    def __iter__(self) -> Iterator[tuple[Tensor, ...]]:
+        import cv2
+
+        cv2.setNumThreads(1)
+        worker = get_worker_info()
+        number = worker.id if worker else 0
+        rng = np.random.default_rng([self.seed, number])
+        made = 0
+        for batch in batches(make_lines(self.split, self.data, self.fonts, rng, self.kind)):
+            yield to_tensors(batch)
+            made += len(batch.widths)
+            if self.most and made >= self.most:
+                return
+
+
+def to_tensors(batch: Batch) -> tuple[Tensor, ...]:
+    return tuple(map(torch.from_numpy, (batch.image, batch.ids, batch.boxes, batch.widths)))
+
+
+def prepare(image: Tensor) -> Tensor:
+    """uint8 (N, 96, W) -> float (N, 1, 96, W) with ink near 1."""
+    return (255.0 - image[:, None].float()) / 255.0
+
+
+def losses(net: LineNet, batch: tuple[Tensor, ...]) -> dict[str, Tensor]:
+    image, ids, boxes, widths = batch
+    n, length = ids.shape
+    memory, cells = net.encoder(prepare(image))
+    hidden = padding(widths, memory.shape[1])
+    inputs = torch.cat([torch.full((n, 1), BOS, device=ids.device), ids[:, :-1].clamp(min=0)], 1)
+    # A tenth of the tokens fed back are wrong: the decoder must trust the ink, not its last word.
+    blur = torch.rand(inputs.shape, device=ids.device) < 0.08
+    blur[:, 0] = False
+    noise = torch.randint(3, net.decoder.name.out_features, inputs.shape, device=ids.device)
+    inputs = torch.where(blur, noise, inputs)
+    logits, places, guide = net.decoder(inputs, memory, hidden)
+    real = ids != PAD
+    name = functional.cross_entropy(logits.float()[real], ids[real])
+
+    boxed = ~torch.isnan(boxes[..., 0]) & real
+    target = box_target(boxes, HEIGHT)
+    place = functional.smooth_l1_loss(places.float()[boxed], target[boxed], beta=0.05)
+
+    columns = image.shape[2] // CELL
+    row = (boxes[..., 1] + boxes[..., 3]) / 2
+    column = (boxes[..., 0] + boxes[..., 2]) / 2
+    at_row = (row / MEMORY_ROW).long().clamp(0, HEIGHT // MEMORY_ROW - 1)
+    at_column = (column / CELL).long().clamp(0, columns - 1)
+    cell = (at_row * columns + at_column)[boxed]
+    where = boxed.nonzero(as_tuple=True)
+    attention = torch.log_softmax(guide[where[0], 0, where[1]].float(), -1)
+    look = functional.nll_loss(attention, cell)
+
+    dense_row = (row / CELL).long().clamp(0, HEIGHT // CELL - 1)[boxed]
+    named = net.dense(cells).permute(0, 2, 3, 1)
+    picked = named[where[0], dense_row, at_column[boxed]]
+    dense = functional.cross_entropy(picked.float(), ids[boxed])
+    return {"name": name, "place": place, "look": look, "dense": dense}
+
+
+def box_target(boxes: Tensor, height: int) -> Tensor:
+    """(left, top, right, bottom) px -> centre x / 1280, centre y / 96, width / 96, height / 96."""
+    left, top, right, bottom = boxes.unbind(-1)
+    return torch.stack([(left + right) / 2560, (top + bottom) / 2 / height, (right - left) / height,
+                        (bottom - top) / height], -1)  # fmt: skip
+
+
+@torch.no_grad()
+def greedy(net: LineNet, batch: tuple[Tensor, ...], most: int = 110) -> Tensor:
+    image, _, _, widths = batch
+    memory, _ = net.encoder(prepare(image))
+    hidden = padding(widths, memory.shape[1])
+    ids = torch.full((len(image), 1), BOS, device=image.device)
+    done = torch.zeros(len(image), dtype=torch.bool, device=image.device)
+    for _ in range(most):
+        logits, _, _ = net.decoder(ids, memory, hidden)
+        new = logits[:, -1].argmax(-1)
+        new[done] = PAD
+        ids = torch.cat([ids, new[:, None]], 1)
+        done |= new == EOS
+        if done.all():
+            break
+    return ids[:, 1:]
+
+
+def measure(net: LineNet, loader: DataLoader, device: str, most: int) -> dict[str, float]:
+    """Lines read exactly and token errors (edit distance), greedy."""
+    net.eval()
+    right = lines = wrong = count = 0
+    for batch in loader:
+        batch = tuple(part.to(device) for part in batch)
+        with torch.autocast(device, torch.bfloat16):
+            out = greedy(net, batch)
+        for row, truth in zip(out.tolist(), batch[1].tolist(), strict=True):
+            read, real = trim(row), trim(truth)
+            right += read == real
+            wrong += edits(read, real)
+            count += len(real)
+            lines += 1
+        if lines >= most:
+            break
+    net.train()
+    return {"exact": right / lines, "error": wrong / count, "lines": lines}
+
+
+def trim(ids: list[int]) -> list[int]:
+    return ids[: ids.index(EOS)] if EOS in ids else [value for value in ids if value != PAD]
+
+
+def edits(a: list[int], b: list[int]) -> int:
+    row = list(range(len(b) + 1))
+    for i, x in enumerate(a, 1):
+        last, row[0] = row[0], i
+        for j, y in enumerate(b, 1):
+            last, row[j] = row[j], min(row[j] + 1, row[j - 1] + 1, last + (x != y))
+    return row[-1]
+
+
+def main() -> None:
+    parse = argparse.ArgumentParser(description=__doc__)
+    parse.add_argument("--data", type=Path, required=True)
+    parse.add_argument("--fonts", type=Path, required=True)
+    parse.add_argument("--out", type=Path, required=True)
+    parse.add_argument("--minutes", type=float, required=True)
+    parse.add_argument("--of", type=float, required=True)
+    parse.add_argument("--done", type=float, default=0.0)
+    parse.add_argument("--resume", type=Path)
+    parse.add_argument("--workers", type=int, default=max((os.cpu_count() or 2) - 1, 1))
+    parse.add_argument("--seed", type=int, default=1)
+    parse.add_argument("--measure", type=int, default=1500, help="validation lines at the end")
+    options = parse.parse_args()
+    device = "cuda" if torch.cuda.is_available() else "cpu"
+    torch.manual_seed(options.seed)
+    torch.backends.cuda.matmul.allow_tf32 = True
+    torch.backends.cudnn.allow_tf32 = True
+    net = LineNet().to(device)
+    decayed = [p for p in net.parameters() if p.ndim > 1]
+    plain = [p for p in net.parameters() if p.ndim <= 1]
+    optimiser = torch.optim.AdamW(
+        [{"params": decayed, "weight_decay": 0.02}, {"params": plain, "weight_decay": 0.0}],
+        lr=PEAK, betas=(0.9, 0.98),
+    )  # fmt: skip
+    if options.resume:
+        load(options.resume, net, optimiser, device)
+    loader = DataLoader(Stream("train", options.data, options.fonts, options.seed), batch_size=None,
+                        num_workers=options.workers, prefetch_factor=4, pin_memory=device == "cuda")  # fmt: skip
+    start, seen, steps = time.monotonic(), 0, 0
+    totals: dict[str, float] = {}
+    net.train()
+    for batch in loader:
+        spent = (time.monotonic() - start) / 60
+        if spent >= options.minutes:
+            break
+        progress = min((options.done + spent) / options.of, 1.0)
+        rate = PEAK * min(progress / 0.03, 1.0) * (0.5 + 0.5 * math.cos(math.pi * progress))
+        if options.resume:  # moments were rounded when saved: start the new run gently
+            rate *= min(1.0, 0.1 + spent / 0.3)
+        for group in optimiser.param_groups:
+            group["lr"] = max(rate, 1e-6)
+        moved = tuple(part.to(device, non_blocking=True) for part in batch)
+        with torch.autocast(device, torch.bfloat16):
+            parts = losses(net, moved)
+        # Where to look and what each cell holds matter most at the beginning.
+        early = 1.0 if progress < 0.25 else 0.4
+        loss = (
+            parts["name"]
+            + parts["place"] * 4
+            + early * (0.3 * parts["look"] + 0.5 * parts["dense"])
+        )
+        optimiser.zero_grad(set_to_none=True)
+        loss.backward()
+        torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
+        optimiser.step()
+        steps, seen = steps + 1, seen + len(moved[0])
+        if steps % 50 == 0:
+            for key, value in parts.items():
+                totals[key] = 0.7 * totals.get(key, float(value)) + 0.3 * float(value)
+        if steps % 500 == 0:
+            shown = " ".join(f"{key} {value:.3f}" for key, value in totals.items())
+            print(
+                f"{spent:5.2f} min  step {steps}  {seen / spent / 60:.0f} lines/s  {shown}",
+                flush=True,
+            )
+    options.out.mkdir(parents=True, exist_ok=True)
+    save(options.out, net, optimiser)
+    print(f"trained on {seen} lines in {steps} steps", flush=True)
+    del loader
+    for kind in ("pen", "font"):
+        held = DataLoader(Stream("validation", options.data, options.fonts, 77, kind,
+                                 max(options.measure // 8, 1)), batch_size=None, num_workers=8)  # fmt: skip
+        print(kind, "validation", measure(net, held, device, options.measure), flush=True)
+
+
+def save(out: Path, net: LineNet, optimiser: torch.optim.Optimizer) -> None:
+    """Weights in one file, the optimiser's moments (halved in precision) in another."""
+    torch.save({k: v.float().cpu() for k, v in net.state_dict().items()}, out / "reader.pt")
+    state = optimiser.state_dict()
+    for entry in state["state"].values():
+        for key in ("exp_avg", "exp_avg_sq"):
+            entry[key] = entry[key].to(torch.bfloat16).cpu()
+    torch.save(state, out / "reader_moments.pt")
+
+
+def load(path: Path, net: LineNet, optimiser: torch.optim.Optimizer, device: str) -> None:
+    net.load_state_dict(torch.load(path, map_location=device))
+    moments = path.with_name("reader_moments.pt")
+    if moments.exists():
+        state = torch.load(moments, map_location=device)
+        for entry in state["state"].values():
+            for key in ("exp_avg", "exp_avg_sq"):
+                entry[key] = entry[key].float()
+        optimiser.load_state_dict(state)
+
+
+if __name__ == "__main__":
+    main()
