@@ -55,16 +55,33 @@ def _axes(shape: tuple[int, int]) -> tuple[np.ndarray, np.ndarray]:
     return x, y
 
 
-def even(image: np.ndarray, cell: int, reach: int, white: float) -> np.ndarray:
-    """Divide by the paper's brightness: (H, W) uint8 -> uint8 with paper at ``white``.
+def even(grey: np.ndarray, scale: float, rng: np.random.Generator) -> np.ndarray:
+    """Divide by the paper's brightness: (H, W) uint8 -> uint8 with paper near 255.
 
-    The paper's brightness is the largest mean among ``cell`` px squares within ``reach`` squares.
+    ``scale`` px per mm.  The paper is what is left on a coarse copy when marks narrower than a few
+    mm are closed; cell and reach vary, so that no reader learns one way of evening.
     """
-    height, width = image.shape
-    small = (max(2, width // cell), max(2, height // cell))
-    coarse = cv2.resize(image, small, interpolation=cv2.INTER_AREA)
-    size = 2 * reach + 1
-    coarse = cv2.dilate(coarse, np.ones((size, size), np.uint8))
+    height, width = grey.shape
+    cell = rng.uniform(0.35, 0.8)  # mm
+    small = (max(2, round(width / scale / cell)), max(2, round(height / scale / cell)))
+    quick = cv2.resize(grey, (width // 2, height // 2), interpolation=cv2.INTER_AREA)
+    coarse = cv2.resize(quick, small, interpolation=cv2.INTER_AREA)
+    size = 2 * max(1, round(rng.uniform(1.4, 2.6) / cell)) + 1
+    coarse = cv2.morphologyEx(
+        coarse, cv2.MORPH_CLOSE, np.ones((size, size), np.uint8), borderType=cv2.BORDER_REPLICATE
+    )
     coarse = cv2.blur(coarse, (size, size))
-    background = cv2.resize(coarse, (width, height), interpolation=cv2.INTER_LINEAR)
-    return cv2.divide(image, background, scale=white)
+    paper = cv2.resize(coarse, (width, height), interpolation=cv2.INTER_LINEAR)
+    return cv2.divide(grey, paper, scale=255)
+
+
+def stretch(evened: np.ndarray, white: float, black: float) -> np.ndarray:
+    """Spread the greys so that solid ink comes near ``black`` and paper from ``white`` up is 255.
+
+    The gain is at most 3, so that faint writing stays fainter than noise would become.
+    """
+    shares = np.cumsum(np.bincount(evened[::3, ::3].ravel(), minlength=256))
+    ink, paper = np.searchsorted(shares, shares[-1] * np.array((0.01, 0.6))).tolist()
+    gain = min((255 - black) / max(white - ink, 1.0), 3.0) if paper - ink > 40 else 1.0
+    table = np.clip(255 - (white - np.arange(256)) * gain, 0, 255).astype(np.uint8)
+    return cv2.LUT(evened, table)

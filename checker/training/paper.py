@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
 
-from checker.training.draw import grain, smooth
+from checker.training.draw import grain, pick, smooth
 from checker.training.marks import Mark
 
 RULINGS = ("blank", "ruled", "grid", "dotted")
@@ -17,6 +18,9 @@ Window = tuple[float, float, float, float]
 _PRINT: tuple[Colour, ...] = ((110, 140, 200), (130, 130, 140), (120, 165, 140), (150, 120, 170),
                               (95, 110, 150), (180, 150, 120))  # fmt: skip
 _RED: Colour = (205, 90, 100)
+_PITCHES = {"blank": (8.0,), "ruled": (6.0, 7.1, 8.0, 8.7, 10.0),
+            "grid": (4.0, 5.0, 5.0, 6.0, 6.35), "dotted": (4.0, 5.0, 5.0, 6.0)}  # fmt: skip
+_TINTS = ((1.0, 1.0, 1.0),) * 5 + ((1.0, 0.98, 0.92),) * 2 + ((0.97, 0.98, 1.0), (1.0, 0.96, 0.85))
 
 
 @dataclass(frozen=True)
@@ -49,13 +53,10 @@ class Paper:
 def choose_ruling(kind: str, rng: np.random.Generator) -> Ruling:
     """A ruling of this kind as stationers print them; "any" picks the kind too."""
     if kind == "any":
-        kind = RULINGS[int(rng.choice(4, p=(0.4, 0.25, 0.25, 0.1)))]
+        kind = pick(rng, ("blank", *RULINGS))
     if kind not in RULINGS:
         raise ValueError(f"ruling {kind!r}: use one of {', '.join(RULINGS)} or any")
-    pitches = {"blank": 8.0, "ruled": float(rng.choice((6.0, 7.1, 8.0, 8.7, 10.0))),
-               "grid": float(rng.choice((4.0, 5.0, 5.0, 6.0, 6.35))),
-               "dotted": float(rng.choice((4.0, 5.0, 5.0, 6.0)))}  # fmt: skip
-    pitch = pitches[kind]
+    pitch = float(pick(rng, _PITCHES[kind]))
     dots = kind == "dotted"
     return Ruling(
         kind,
@@ -63,9 +64,9 @@ def choose_ruling(kind: str, rng: np.random.Generator) -> Ruling:
         (float(rng.uniform(0, pitch)), float(rng.uniform(0, pitch))),
         float(rng.uniform(0.3, 0.8) if dots else rng.uniform(0.08, 0.28)),
         float(rng.uniform(0.25, 1.0) if dots else rng.uniform(0.2, 1.0)),
-        _PRINT[int(rng.integers(len(_PRINT)))],
+        pick(rng, _PRINT),
         float(rng.uniform(18, 35)) if kind == "ruled" and rng.random() < 0.5 else None,
-        int(rng.choice((0, 0, 0, 5, 10))) if kind == "grid" else 0,
+        pick(rng, (0, 0, 0, 5, 10)) if kind == "grid" else 0,
     )
 
 
@@ -110,8 +111,7 @@ def _lattice(low: float, high: float, pitch: float, phase: float) -> np.ndarray:
 
 def choose_paper(rng: np.random.Generator, severity: float = 1.0) -> Paper:
     """A sheet as it lies on a desk."""
-    tint = np.array(((1, 1, 1), (1, 0.98, 0.92), (0.97, 0.98, 1), (1, 0.96, 0.85))[
-        int(rng.choice(4, p=(0.5, 0.25, 0.15, 0.1)))])  # fmt: skip
+    tint = np.array(pick(rng, _TINTS))
     r, g, b = (float(v) for v in tint * rng.uniform(0.84, 0.96) + rng.normal(0, 0.008, 3))
     folds: list[tuple[bool, float, float]] = []
     if rng.random() < 0.25 * severity:
@@ -124,21 +124,21 @@ def choose_paper(rng: np.random.Generator, severity: float = 1.0) -> Paper:
         float(rng.uniform(0.0, 0.012) * severity),
         float(rng.uniform(0.02, 0.14)) if rng.random() < 0.25 * severity else 0.0,
         tuple(folds),
-        str(rng.choice(("none", "punched", "spiral"), p=(0.7, 0.18, 0.12))),
+        pick(rng, ("none",) * 7 + ("punched", "punched", "spiral")),
         bool(rng.random() < 0.06 * severity),
     )
 
 
 def fibre(rng: np.random.Generator, shape: tuple[int, int], paper: Paper) -> np.ndarray:
-    """The paper's own brightness variation about 1, float32 (H, W)."""
-    out = grain(rng, shape)
-    out = cv2.GaussianBlur(out, (3, 3), 0.7)
-    out *= np.float32(2 * paper.texture)
-    out += smooth(rng, shape, (max(2, shape[0] // 90), max(2, shape[1] // 90))) * np.float32(
-        paper.mottle
-    )
-    out += np.float32(1)
-    return out
+    """The paper's fine grain about 1, float32 (H, W)."""
+    soft = np.asarray(cv2.GaussianBlur(grain(rng, shape), (3, 3), 0.7))
+    return soft * np.float32(2 * paper.texture) + np.float32(1)
+
+
+def mottle(rng: np.random.Generator, shape: tuple[int, int], paper: Paper) -> np.ndarray:
+    """Clouds in the paper about 1, float32 (H, W), for a coarse picture."""
+    clouds = smooth(rng, shape, (max(2, shape[0] // 8), max(2, shape[1] // 8)))
+    return 1 + clouds * np.float32(paper.mottle)
 
 
 def outline(size: tuple[float, float], paper: Paper, rng: np.random.Generator) -> np.ndarray:
@@ -152,7 +152,9 @@ def outline(size: tuple[float, float], paper: Paper, rng: np.random.Generator) -
     if paper.holes == "spiral":  # the torn edge of a page from a spiral pad
         k = int(height / 4)
         y = (np.linspace(1, 0, 2 * k, endpoint=False)) * height
-        left = np.stack((np.where(np.arange(2 * k) % 2, 0.0, 2.2) + rng.uniform(0, 0.6, 2 * k), y), 1)
+        left = np.stack(
+            (np.where(np.arange(2 * k) % 2, 0.0, 2.2) + rng.uniform(0, 0.6, 2 * k), y), 1
+        )
     return np.concatenate((top, right, np.stack((width - t * width, np.full(n, height)), 1), left))
 
 
@@ -170,22 +172,25 @@ def holes(size: tuple[float, float], paper: Paper) -> list[np.ndarray]:
     return [ring + centre for centre in centres]
 
 
-_DESKS: tuple[Colour, ...] = ((176, 126, 76), (120, 82, 52), (205, 175, 135), (70, 55, 45),
-                              (230, 228, 222), (60, 62, 66), (25, 25, 28), (150, 152, 156),
-                              (190, 90, 85), (70, 95, 130), (90, 120, 90), (215, 200, 185))  # fmt: skip
+_DESKS: tuple[Colour, ...] = (
+    (176, 126, 76), (120, 82, 52), (205, 175, 135), (70, 55, 45), (230, 228, 222), (60, 62, 66),
+    (25, 25, 28), (150, 152, 156), (190, 90, 85), (70, 95, 130), (90, 120, 90), (215, 200, 185),
+)  # fmt: skip
 
 
 def desk(shape: tuple[int, int], rng: np.random.Generator) -> np.ndarray:
     """A table top with some clutter, (H, W, 3) uint8 RGB."""
     height, width = max(8, shape[0] // 2), max(8, shape[1] // 2)
-    base = np.array(_DESKS[int(rng.integers(len(_DESKS)))], np.float32)
-    kind = str(rng.choice(("plain", "wood", "speckle", "cloth"), p=(0.25, 0.4, 0.2, 0.15)))
-    field = smooth(rng, (height, width), (4, 4)) * np.float32(0.03)
+    base = np.array(pick(rng, _DESKS), np.float32)
+    kind = pick(rng, ("plain", "plain", "wood", "wood", "wood", "speckle", "cloth"))
+    field: Any = smooth(rng, (height, width), (4, 4)) * np.float32(0.03)
     if kind == "wood":
         for fine, strength in ((14, 0.09), (60, 0.06), (200, 0.05)):
             field += smooth(rng, (height, width), (3 + fine // 40, fine)) * np.float32(strength)
         bend = (smooth(rng, (height, width), (3, 2)) * np.float32(width / 60)).astype(np.float32)
-        gx, gy = np.meshgrid(np.arange(width, dtype=np.float32), np.arange(height, dtype=np.float32))
+        gx, gy = np.meshgrid(
+            np.arange(width, dtype=np.float32), np.arange(height, dtype=np.float32)
+        )
         field = cv2.remap(field, gx + bend, gy, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
         if rng.random() < 0.5:
             field = np.ascontiguousarray(cv2.resize(field.T, (width, height)))

@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 
 from checker.training import light, sensor
-from checker.training.draw import Layer, draw, kind_of, texture
+from checker.training.draw import Layer, draw, kind_of, pick, texture
 from checker.training.marks import Mark, Sheet
 from checker.training.paper import (
     Paper,
@@ -21,6 +21,7 @@ from checker.training.paper import (
     desk,
     fibre,
     holes,
+    mottle,
     outline,
     ruling_marks,
 )
@@ -74,7 +75,7 @@ def photograph(
     image = _expose_page(sheet, view, size, paper, ruling, camera, rng, mode, severity)
     look = "photo"
     if mode == "scan":
-        look = str(rng.choice(("colour", "grey", "bilevel", "app"), p=(0.3, 0.3, 0.1, 0.3)))
+        look = pick(rng, ("colour", "grey", "app") * 3 + ("bilevel",))
         image = _scanner_look(image, look, view.scale, rng)
     image = sensor.develop(image, camera)
     if detail != 1:
@@ -106,11 +107,12 @@ def _expose_page(
     )
     ink = draw(sheet.marks, view, size, view.scale, rng)
     ink = [Layer(texture(one, kind_of(one, rng), view.scale, rng), one.colour) for one in ink]
-    surface = _surface(size, paper, ink, rng)
+    surface = _surface(fibre(rng, size, paper), paper, ink, rng)
     table = None if covered else _table(sheet, view, size, paper, rng, mode)
     share = mask.astype(np.float32) * np.float32(1 / 255)
-    balance = np.exp(rng.normal(0, 0.07 * severity, 3)) * rng.uniform(0.8, 1.08)
-    tilt = rng.normal(0, 0.04 * severity, 3)  # a second lamp of another colour
+    warm, green = rng.normal((0.06, 0), (0.1, 0.02)) * severity  # white balance misses warm light
+    balance = np.exp((warm, green, -warm)) * rng.uniform(0.82, 1.08)
+    tilt = rng.normal(0, 0.03 * severity) * np.array((1, 0, -1))  # a second lamp's colour
     ramp = np.linspace(-1, 1, lit.shape[1], dtype=np.float32)[None, :]
     planes = []
     for channel in (2, 1, 0):
@@ -143,15 +145,13 @@ def _enlarge(coarse: np.ndarray, size: tuple[int, int]) -> np.ndarray:
 
 
 def _surface(
-    size: tuple[int, int], paper: Paper, ink: Sequence[Layer], rng: np.random.Generator
+    surface: np.ndarray, paper: Paper, ink: Sequence[Layer], rng: np.random.Generator
 ) -> np.ndarray:
-    """Brightness of the unprinted sheet about 1, with the back side shining through."""
-    surface = fibre(rng, size, paper)
-    if paper.show_through:
-        for layer in ink[:1]:
-            back = cv2.blur(layer.coverage[:, ::-1], (3, 3))
-            back = np.roll(back, int(rng.integers(2, max(3, size[0] // 8))), axis=0)
-            surface *= _through(back, 1 - paper.show_through)
+    """The unprinted sheet with the back side (this side's writing mirrored) shining through."""
+    if paper.show_through and ink:
+        back = cv2.blur(ink[0].coverage[:, ::-1], (3, 3))
+        back = np.roll(back, int(rng.integers(2, max(3, surface.shape[0] // 8))), axis=0)
+        surface *= _through(back, 1 - paper.show_through)
     return surface
 
 
@@ -171,6 +171,7 @@ def _page_light(
         return flat, flat
     fall = light.lamps(coarse, rng, severity)
     fall *= light.shadow(coarse, rng, severity, view.scale / 8)
+    clouds = mottle(rng, coarse, paper)
     slope = view.shading(rng, paper.folds)
     corners = np.array(((0, 0), (1, 0), (1, 1), (0, 1)), np.float32)
     on_page = corners * (np.array(slope.shape[::-1], np.float32) - 1)
@@ -186,7 +187,7 @@ def _page_light(
     cv2.fillConvexPoly(outer, drop, 1.0)
     blur = max(1.0, 0.012 * coarse[0])
     contact = 1 - np.float32(rng.uniform(0.1, 0.5)) * cv2.GaussianBlur(outer, (0, 0), blur)
-    return fall * slopes, fall * contact
+    return fall * slopes * clouds, fall * contact
 
 
 def _stain(shape: tuple[int, int], rng: np.random.Generator) -> np.ndarray:
@@ -219,7 +220,7 @@ def _table(
     mode: str,
 ) -> np.ndarray:
     if mode == "scan":
-        return np.full((*size, 3), rng.choice((252, 235, 128, 12)), np.uint8)
+        return np.full((*size, 3), pick(rng, (252, 235, 128, 12)), np.uint8)
     table = desk(size, rng)
     if rng.random() < 0.3:  # more sheets beneath
         shade = tuple(255 * v * rng.uniform(0.9, 1.0) for v in paper.tone)
@@ -236,9 +237,9 @@ def _scanner_look(
         return image
     grey = cv2.cvtColor(image, cv2.COLOR_BGR2GRAY)
     if look == "app":
-        grey = light.even(grey, max(2, round(scale)), 3, rng.uniform(245, 275))
-        low = rng.uniform(20, 90)
-        grey = cv2.convertScaleAbs(cv2.subtract(grey, low), alpha=255 / (255 - low))
+        grey = light.stretch(
+            light.even(grey, scale, rng), rng.uniform(220, 252), rng.uniform(0, 60)
+        )
     elif look == "bilevel":
         cut = float(np.median(grey[::7, ::7])) * rng.uniform(0.68, 0.85)
         grey = cv2.threshold(grey, cut, 255, cv2.THRESH_BINARY)[1]
@@ -267,7 +268,7 @@ def strip(
         ruling = choose_ruling(ruling, rng)
     if camera_px_per_mm is None:
         camera_px_per_mm = float(np.exp(rng.uniform(np.log(4), np.log(14))))
-    seen = min(camera_px_per_mm, 2 * px_per_mm)
+    seen = min(camera_px_per_mm, 1.5 * px_per_mm)  # finer is lost in the reader's resolution
     x0, y0, x1, y1 = window
     final = (max(8, round((y1 - y0) * px_per_mm)), max(8, round((x1 - x0) * px_per_mm)))
     size = (max(8, round((y1 - y0) * seen)), max(8, round((x1 - x0) * seen)))
@@ -277,26 +278,26 @@ def strip(
     around = (x0 - 4, y0 - 4, x1 + 4, y1 + 4)
     ink = draw(marks, warp, size, seen, rng)
     ink = [Layer(texture(one, kind_of(one, rng), seen, rng), one.colour) for one in ink]
-    plane = _surface(size, paper, ink, rng)
+    camera["noise_read"] += 0.5 * paper.texture  # at this size the paper's grain is noise
+    plane = _surface(np.ones(size, np.float32), paper, ink, rng)
     for layer in (*draw(ruling_marks(ruling, around), warp, size, seen, None), *ink):
         plane *= _through(layer.coverage, float(_LUMA @ layer.colour) / 255)
     coarse = (max(4, size[0] // 6), max(4, size[1] // 6))
     lit = light.lamps(coarse, rng, 0.5 * severity)
     lit *= light.shadow(coarse, rng, 0.8 * severity, seen / 6)
+    lit *= mottle(rng, coarse, paper)
     lit *= np.float32(rng.uniform(0.55, 1.0) * _LUMA @ paper.tone)
     plane *= _enlarge(lit, size)
     grey = sensor.expose(sensor.lens(plane, camera), camera, rng)
     grey = sensor.develop(grey, camera)
     how = float(rng.random())
-    if how < 0.85:
-        white = rng.uniform(225, 262)
-        grey = light.even(grey, max(2, round(seen * rng.uniform(0.7, 1.2))), 2, white)
-    if how < 0.1:  # a scanning program's hard contrast
-        low = rng.uniform(10, 100)
-        grey = cv2.convertScaleAbs(cv2.subtract(grey, low), alpha=255 / (255 - low))
+    if how < 0.94:
+        grey = light.even(grey, seen, rng)
+    if how < 0.8:
+        grey = light.stretch(grey, 255 - float(rng.gamma(2, 7)), rng.uniform(15, 70))
     if size != final:
-        area = seen > px_per_mm
-        method = cv2.INTER_AREA if area else (cv2.INTER_LINEAR, cv2.INTER_CUBIC)[rng.integers(2)]
+        shrunk = final[1] < 0.75 * size[1]
+        method = cv2.INTER_AREA if shrunk else pick(rng, (cv2.INTER_LINEAR, cv2.INTER_CUBIC))
         grey = cv2.resize(grey, (final[1], final[0]), interpolation=method)
     ratio = np.array((final[1] / size[1], final[0] / size[0]))
 

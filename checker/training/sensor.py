@@ -10,9 +10,7 @@ import numpy as np
 from checker.training.draw import grain
 
 
-def settings(
-    rng: np.random.Generator, severity: float, scale: float
-) -> dict[str, float]:
+def settings(rng: np.random.Generator, severity: float, scale: float) -> dict[str, float]:
     """Random camera settings; ``scale`` px per mm keeps the blur within what a person can read."""
     poor = severity * rng.beta(1.2, 2.5)  # one hidden quality: bad pictures are bad in many ways
     most = 0.2 * scale + 0.25
@@ -56,16 +54,15 @@ def _motion(length: float, angle: float) -> np.ndarray:
 def expose(plane: np.ndarray, camera: Mapping[str, float], rng: np.random.Generator) -> np.ndarray:
     """Add noise that grows with the signal, then the tone curve: float32 0..1 -> uint8."""
     noise = grain(rng, plane.shape)
+    gain = 1.0
     if camera["noise_soft"]:
-        noise = cv2.GaussianBlur(noise, (3, 3), 0.8)
-        noise *= np.float32(2.2)
-    variance = np.maximum(plane, 0)
-    variance *= np.float32(camera["noise_shot"] ** 2)
-    variance += np.float32(camera["noise_read"] ** 2)
-    noise *= cv2.sqrt(variance)
+        noise, gain = cv2.GaussianBlur(noise, (3, 3), 0.8), 2.2
+    # The square root law of photons is near enough a straight line over a sheet's few greys.
+    deviation = plane * np.float32(gain * camera["noise_shot"])
+    deviation += np.float32(gain * camera["noise_read"])
+    noise *= deviation
     noise += plane
-    noise *= np.float32(255)
-    return cv2.LUT(cv2.convertScaleAbs(cv2.max(noise, 0.0)), tone(camera))
+    return cv2.LUT(cv2.convertScaleAbs(np.maximum(noise, 0), alpha=255), tone(camera))
 
 
 def tone(camera: Mapping[str, float]) -> np.ndarray:
@@ -87,7 +84,9 @@ def develop(image: np.ndarray, camera: Mapping[str, float]) -> np.ndarray:
 
 
 def jpeg(image: np.ndarray, quality: float) -> np.ndarray:
-    """The image after a JPEG round trip."""
+    """The image after a JPEG round trip, where that would be seen."""
+    if quality > 93:
+        return image
     _, data = cv2.imencode(".jpg", image, [cv2.IMWRITE_JPEG_QUALITY, round(quality)])
     flag = cv2.IMREAD_GRAYSCALE if image.ndim == 2 else cv2.IMREAD_COLOR
     decoded = cv2.imdecode(data, flag)

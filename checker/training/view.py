@@ -62,7 +62,7 @@ class View:
         rows, columns = 96, 72
         u, v = np.meshgrid(np.linspace(0, 1, columns), np.linspace(0, 1, rows))
         dv, du = np.gradient(self.height(u, v))
-        angle, low = rng.uniform(0, 2 * np.pi), rng.uniform(0.4, 1.2)  # a lamp from the side
+        angle, low = rng.uniform(0, 2 * np.pi), rng.uniform(0.2, 0.8)  # a lamp from the side
         slope = np.cos(angle) * du * columns / self.size[0]
         slope += np.sin(angle) * dv * rows / self.size[1]
         out = 1 + low * slope
@@ -94,7 +94,7 @@ def phone_view(
         low, high = points.min(0) - room, points.max(0) + room
     else:
         low, high = np.zeros(2), np.array(sheet.size)
-    margin = rng.uniform(0.0, 0.12) if rng.random() < 0.8 else rng.uniform(0.1, 0.25)
+    margin = rng.uniform(0.0, 0.08) if rng.random() < 0.85 else rng.uniform(0.08, 0.18)
     return _framed(view, low, high, rng, megapixels, margin)
 
 
@@ -103,9 +103,7 @@ def flat_view(
 ) -> tuple[View, tuple[int, int]]:
     """A scanner's view: flat, hardly turned."""
     turn = rng.normal(0, 0.7 * severity)
-    view = View(
-        sheet.size, np.zeros((0, 4)), _rotation(0, 0, turn), 1e9, 0.0, 1.0, (0.0, 0.0)
-    )
+    view = View(sheet.size, np.zeros((0, 4)), _rotation(0, 0, turn), 1e9, 0.0, 1.0, (0.0, 0.0))
     margin = 0.0 if rng.random() < 0.7 else rng.uniform(0, 0.03)
     return _framed(view, np.zeros(2), np.array(sheet.size), rng, megapixels, margin, tight=True)
 
@@ -137,8 +135,7 @@ def _framed(
     slack = frame - zoom * span
     shift = slack * rng.uniform(0.2, 0.8, 2) - 0.5 - zoom * corner
     framed = replace(view, zoom=zoom, shift=(float(shift[0]), float(shift[1])))
-    middle = (low + high) / 2
-    probe = framed(np.array((middle, middle + (1, 0), middle + (0, 1))))
+    probe = framed((low + high) / 2 + np.array(((0, 0), (1, 0), (0, 1))))
     (a, b), (c, d) = probe[1] - probe[0], probe[2] - probe[0]
     return replace(framed, scale=float(np.sqrt(abs(a * d - b * c)))), (height, width)
 
