@@ -75,10 +75,12 @@ def scribble(rng: np.random.Generator, width: float, height: float) -> Paths:
     if kind == "zigzag":
         count = max(4, int(width / height * rng.uniform(2, 5)))
         x = np.linspace(0, width, count) + rng.normal(0, 0.1 * width / count, count)
-        y = np.where(np.arange(count) % 2, 0.15, 0.85) * height + rng.normal(
+        heights = np.where(np.arange(count) % 2, 0.15, 0.85) * height + rng.normal(
             0, 0.06 * height, count
         )
-        return (wobble(_through(list(zip(x, y, strict=True)), 6 / height), rng, 0.02 * height),)
+        return (
+            wobble(_through(list(zip(x, heights, strict=True)), 6 / height), rng, 0.02 * height),
+        )
     turns = max(3, int(width / height * rng.uniform(1.5, 4)))
     t = np.linspace(0, 1, turns * 12)
     radius = np.array([max(0.2 * height, 0.6 * width / turns), rng.uniform(0.3, 0.48) * height])

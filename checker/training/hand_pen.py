@@ -132,7 +132,9 @@ def load_archive(path: Path) -> Archive:
         points, strokes, glyphs = z["points"], z["stroke_starts"], z["glyph_starts"]
         labels, writers, splits = z["labels"], z["writers"], z["split"]
     features = _features(points.astype(np.float32), strokes, glyphs)
-    keep = np.flatnonzero(np.isin(labels, list(CLASSES)) & ~_doubtful(features, labels))
+    broken = (labels == "|") & (np.diff(glyphs) > 1)  # a bar in two pieces looks like a colon
+    usable = np.isin(labels, list(CLASSES)) & ~broken & ~_doubtful(features, labels)
+    keep = np.flatnonzero(usable)
     thinned: list[np.ndarray] = []
     ends, first, low = [0], [0], []
     for g in keep.tolist():
@@ -312,14 +314,16 @@ def _small_cross(hand: PenHand, rng: np.random.Generator) -> Paths:
 
 def _dots_round_bar(hand: PenHand, rng: np.random.Generator) -> Paths:
     bar = hand._recorded("-", rng)
-    gap, middle = 0.2 + rng.normal(0, 0.02), _right(bar) / 2
+    gap = 0.2 + rng.normal(0, 0.02) + 0.4 * max(float(np.ptp(path[:, 1])) for path in bar)
+    middle = _right(bar) / 2
     above = _moved(hand._recorded(".", rng), middle, hand.habits.axis - gap + 0.04)
     return bar + above + _moved(hand._recorded(".", rng), middle, hand.habits.axis + gap + 0.04)
 
 
 def _two_waves(hand: PenHand, rng: np.random.Generator) -> Paths:
-    gap = 0.11 + abs(rng.normal(0, 0.015))
     upper, lower = (hand._recorded("~", rng) for _ in "ab")
+    tall = max(float(np.ptp(path[:, 1])) for path in upper + lower)
+    gap = max(0.1, 0.4 * tall + 0.05) + abs(rng.normal(0, 0.015))
     return _moved(upper, 0, -gap) + _moved(lower, rng.normal(0, 0.03), gap)
 
 

@@ -7,6 +7,7 @@ from typing import Literal, Protocol
 
 import numpy as np
 
+from checker.training.hand_fonts import load_font_hands
 from checker.training.hand_pen import ARCHIVE, load_pen_hands
 from checker.training.marks import Glyph
 
@@ -37,4 +38,4 @@ def load_hands(
     """
     if kind == "pen":
         return list(load_pen_hands(Path(data_dir) / ARCHIVE, split))
-    raise NotImplementedError
+    return list(load_font_hands(Path(font_dir), split))
