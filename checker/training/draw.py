@@ -23,7 +23,7 @@ from checker.training.marks import Mark
 Warp = Callable[[np.ndarray], np.ndarray]  # (n, 2) mm -> (n, 2) px
 
 _SHIFT = 4  # fractional bits of OpenCV's fixed-point coordinates
-_FINE = 20.0  # canvas pixels per mm at least wanted
+_FINE = 15.0  # canvas pixels per mm at least wanted
 _FAR = 1 << 24  # keeps wild coordinates inside 32-bit fixed point
 _PIECE = 7  # points of a stroke drawn with one thickness
 _LEVELS = 16  # steps of darkness kept apart
@@ -111,7 +111,7 @@ def _ink(
     grid = np.clip(np.rint(fixed * (1 << _SHIFT)), -_FAR, _FAR).astype(np.int32)
     batches: dict[tuple[int, int], list[np.ndarray]] = defaultdict(list)
     outlines: dict[int, list[np.ndarray]] = defaultdict(list)
-    pressure = None if rng is None else _pressure(rng, lengths)
+    tremble = None if rng is None else _tremble(rng, lengths)
     piece = 0
     for k in np.flatnonzero(seen).tolist():
         mark, start, length = owners[k], int(starts[k]), int(lengths[k])
@@ -119,17 +119,16 @@ def _ink(
         if mark.filled:
             outlines[id(mark)].append(points)
             continue
-        level = _level(mark.darkness)
-        thick = mark.width * local[k]
-        if length < 2:
-            points = np.repeat(points, 2, axis=0)
-        if pressure is None:
-            batches[level, max(1, round(thick))].append(points)
+        width = mark.width * float(local[k])
+        if length < 2:  # OpenCV's dots come out thinner than its lines
+            points, width = np.repeat(points, 2, axis=0), width + 0.8
+        if tremble is None:
+            _add(batches, points, width, mark.darkness)
             continue
         for first in range(0, max(length - 1, 1), _PIECE):
-            w = max(1, round(thick * pressure[piece]))
+            part = points[first : first + _PIECE + 1]
+            _add(batches, part, width * tremble[piece], mark.darkness)
             piece += 1
-            batches[level, w].append(points[first : first + _PIECE + 1])
     for (level, thickness), group in sorted(batches.items()):
         cv2.polylines(canvas, group, False, level, thickness, cv2.LINE_8, _SHIFT)
     for mark in marks:
@@ -138,12 +137,27 @@ def _ink(
     return True
 
 
-def _pressure(rng: np.random.Generator, lengths: np.ndarray) -> list[float]:
+def _add(
+    batches: dict[tuple[int, int], list[np.ndarray]], line: np.ndarray, width: float, dark: float
+) -> None:
+    """Queue a line of any width: a full core, and a wider line of partial darkness beneath it.
+
+    OpenCV's lines come in widths of about 0.9, 2.9, 4.9 ... px (thickness 1, 2, 4 ...); the partial
+    rim makes up the rest, so that the mean over a few pixels has the width asked for.
+    """
+    core = int(max(width - 0.9, 0.0) / 2)
+    rim = round((width - 0.9 - 2 * core) * 2) / 4  # in quarters
+    if rim > 0:
+        batches[_level(dark * rim), 2 * core + 2].append(line)
+    batches[_level(dark * min(1.0, width / 0.9)), max(2 * core, 1)].append(line)
+
+
+def _tremble(rng: np.random.Generator, lengths: np.ndarray) -> list[float]:
     """Width factors for consecutive pieces of strokes: an even pressure with some tremble."""
     count = int((lengths // _PIECE + 1).sum()) + 1
-    tremble = rng.normal(0, 0.07, count)
-    tremble[1:] += 0.6 * tremble[:-1]
-    factors: list[float] = np.clip(1 + tremble, 0.7, 1.3).tolist()
+    steps = rng.normal(0, 0.07, count)
+    steps[1:] += 0.6 * steps[:-1]
+    factors: list[float] = np.clip(1 + steps, 0.75, 1.3).tolist()
     return factors
 
 

@@ -268,7 +268,7 @@ def strip(
         ruling = choose_ruling(ruling, rng)
     if camera_px_per_mm is None:
         camera_px_per_mm = float(np.exp(rng.uniform(np.log(4), np.log(14))))
-    seen = min(camera_px_per_mm, 1.5 * px_per_mm)  # finer is lost in the reader's resolution
+    seen = min(camera_px_per_mm, 1.35 * px_per_mm)  # finer is lost in the reader's resolution
     x0, y0, x1, y1 = window
     final = (max(8, round((y1 - y0) * px_per_mm)), max(8, round((x1 - x0) * px_per_mm)))
     size = (max(8, round((y1 - y0) * seen)), max(8, round((x1 - x0) * seen)))
@@ -291,7 +291,7 @@ def strip(
     grey = sensor.expose(sensor.lens(plane, camera), camera, rng)
     grey = sensor.develop(grey, camera)
     how = float(rng.random())
-    if how < 0.94:
+    if how < 0.96:
         grey = light.even(grey, seen, rng)
     if how < 0.8:
         grey = light.stretch(grey, 255 - float(rng.gamma(2, 7)), rng.uniform(15, 70))
