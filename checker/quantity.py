@@ -99,7 +99,7 @@ def parse_unit(text: str) -> Unit:
         if unit is not None:
             return unit
     raise QuantityError(
-        f'"{_shown(text.strip())}" is no electrical unit known here; '
+        f'"{shown(text.strip())}" is no electrical unit known here; '
         "write one such as µF, µC, V or mJ."
     )
 
@@ -128,18 +128,18 @@ def parse_quantity(text: str) -> Quantity:
     match = _NUMBER.match(folded) if len(folded) <= _LONGEST else None
     if match is None:
         raise QuantityError(
-            f'"{_shown(text)}" is no number with a unit; write it like "4.7 µF" or "24 V".'
+            f'"{shown(text)}" is no number with a unit; write it like "4.7 µF" or "24 V".'
         )
     digits = match["digits"].replace(" ", "")
     if _GROUPED.fullmatch(digits):
         raise QuantityError(
-            f'"{_shown(text)}" may have a decimal comma or a thousands comma; write '
+            f'"{shown(text)}" may have a decimal comma or a thousands comma; write '
             f'"{digits.replace(",", ".")}" or "{digits.replace(",", "")}" with its unit instead.'
         )
     value = Fraction(digits.replace(",", "."))
     if match["divisor"]:
         if int(match["divisor"]) == 0:
-            raise QuantityError(f'"{_shown(text)}" divides by zero; write another number.')
+            raise QuantityError(f'"{shown(text)}" divides by zero; write another number.')
         value /= int(match["divisor"])
     value *= Fraction(10) ** int(match["e"] or match["power"] or 0)
     unit = parse_unit(folded[match.end() :])
@@ -221,5 +221,6 @@ def _decimal(number: Fraction, figures: int, exact: bool) -> str:
     return f"{whole}.{decimals}" if decimals else whole
 
 
-def _shown(text: str) -> str:
+def shown(text: str) -> str:
+    """``text`` as an error quotes it, cut short where it is long."""
     return text if len(text) <= 30 else text[:29] + "…"

@@ -35,10 +35,10 @@ def network_of(branches: Mapping[str, Ends], terminals: Ends) -> Node:
     while len(edges) > 1:
         reduced = _merge_parallel(edges) or _merge_series(edges, terminals)
         if reduced is None:
-            left = " and ".join(f"({name_of(part)})" for _a, _b, part in edges)
+            left = ", ".join(name_of(part) for _a, _b, part in edges)
             raise Fault(
-                f"The branches are no series/parallel network: {left} form a bridge, in which "
-                "no two are in series or in parallel; give a network without one.",
+                f"The branches are no series/parallel network: {left} form a bridge, which neither "
+                "rule combines; give a network of series and parallel groups alone.",
                 "branches",
             )
         edges = reduced

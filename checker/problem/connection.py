@@ -9,6 +9,7 @@ import re
 
 from checker.problem.fault import Fault
 from checker.problem.network import Element, Node, Series, parallel, series
+from checker.quantity import shown
 
 _TOKEN = re.compile(r"\s*([A-Za-z]\w*|[(),]|\S)", re.ASCII)
 _GROUPS = {"series": series, "parallel": parallel}
@@ -21,7 +22,7 @@ def parse_connection(text: str) -> Node:
     tokens = _TOKEN.findall(text)
     node, rest = _connection(tokens, 0, 0)
     if rest < len(tokens):
-        raise _fault(f'ends before "{tokens[rest]}"; put everything inside one group')
+        raise _fault(f'ends before "{shown(tokens[rest])}"; put everything inside one group')
     return node
 
 
@@ -39,10 +40,12 @@ def _connection(tokens: list[str], at: int, depth: int) -> tuple[Node, int]:
         raise _fault("stops too early; name an element or close the group")
     word = tokens[at]
     if not NAME.fullmatch(word):
-        raise _fault(f'has "{word}" where an element or a group belongs')
+        raise _fault(f'has "{shown(word)}" where an element or a group belongs')
     if word not in _GROUPS:
         if tokens[at + 1 : at + 2] == ["("]:
-            raise _fault(f'has a group "{word}(...)"; groups are series(...) and parallel(...)')
+            raise _fault(
+                f'has a group "{shown(word)}(...)"; groups are series(...) and parallel(...)'
+            )
         return Element(word), at + 1
     if depth == DEEPEST:
         raise _fault(f"nests more than {DEEPEST} groups; write it flatter")
@@ -58,7 +61,7 @@ def _connection(tokens: list[str], at: int, depth: int) -> tuple[Node, int]:
         if tokens[at] == ")":
             break
         if tokens[at] != ",":
-            raise _fault(f'has "{tokens[at]}" where a comma or a closing bracket belongs')
+            raise _fault(f'has "{shown(tokens[at])}" where a comma or a closing bracket belongs')
     if len(members) < 2:
         raise _fault(f"has a {word} group of one member; give it two or leave the group out")
     return _GROUPS[word](*members), at + 1

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from checker.problem.connection import NAME, parse_connection
 from checker.problem.fault import Fault
 from checker.problem.network import Node, elements, in_order
-from checker.quantity import Dimension, Quantity, QuantityError, parse_quantity
+from checker.quantity import Dimension, Quantity, QuantityError, parse_quantity, shown
 
 EQUIVALENT = "equivalent capacitance"
 FINDABLE = (EQUIVALENT, "charge", "voltage", "energy")
@@ -56,8 +56,7 @@ def make_problem(
     wanted = _check_find(FIND_BY_DEFAULT if find is None else tuple(find))
     if significant_figures is not None and not 1 <= significant_figures <= MOST_FIGURES:
         raise Fault(
-            f"significant_figures is {significant_figures}; "
-            f"give a whole number from 1 to {MOST_FIGURES}.",
+            f"significant_figures is out of range; give a whole number from 1 to {MOST_FIGURES}.",
             "significant_figures",
         )
     return Problem(
@@ -74,7 +73,8 @@ def _capacitance(name: str, value: Quantity | str) -> Quantity:
     key = ("capacitors", name)
     if not NAME.fullmatch(name) or name in ("series", "parallel"):
         raise Fault(
-            f'"{name}" cannot name an element; use a letter, then letters and digits, like C1.',
+            f'"{shown(name)}" cannot name an element; '
+            "use a letter, then letters and digits, like C1.",
             *key,
         )
     return _positive(value, "capacitance", f"The capacitance of {name}", "4 µF", key)
@@ -152,6 +152,6 @@ def _check_find(find: tuple[str, ...]) -> tuple[str, ...]:
     for wanted in find:
         if wanted not in FINDABLE:
             raise Fault(
-                f'"{wanted}" cannot be asked for; choose from {", ".join(FINDABLE)}.', "find"
+                f'"{shown(wanted)}" cannot be asked for; choose from {", ".join(FINDABLE)}.', "find"
             )
     return find

@@ -33,7 +33,7 @@ from checker.problem.connection import write_connection
 from checker.problem.fault import Fault
 from checker.problem.given import Problem, check_count, make_problem, unlisted
 from checker.problem.network import Node
-from checker.quantity import Quantity, format_quantity, parse_quantity, si_unit
+from checker.quantity import Quantity, format_quantity, parse_quantity, shown, si_unit
 
 VERSION = 1
 LARGEST = 64 * 1024  # bytes
@@ -84,8 +84,10 @@ def parse_problem(text: str, source: str = "") -> Problem:
         table = tomllib.loads(text)
     except RecursionError:
         raise ProblemError(f"{name}: Its lists nest too deeply; write them flat.") from None
-    except ValueError as error:
+    except tomllib.TOMLDecodeError as error:
         raise _no_toml(text, name, str(error)) from None
+    except ValueError:  # Python refuses whole numbers of more than some thousand digits
+        raise ProblemError(f"{name}: A number in it is far too long; shorten it.") from None
     try:
         problem = _problem(table, Path(source).stem or "Untitled problem")
     except Fault as fault:
@@ -143,8 +145,8 @@ def _problem(table: Mapping[str, Any], default_title: str) -> Problem:
 def _check_keys(table: Mapping[str, Any]) -> None:
     if table.get("format", VERSION) != VERSION:
         raise Fault(
-            f"The file says format = {table['format']}, but this program reads format {VERSION}; "
-            "write it in that format.",
+            f"The file is of another format than {VERSION}, the one that this program reads; "
+            f"rewrite it in format {VERSION}.",
             "format",
         )
     for key in table:
@@ -153,7 +155,7 @@ def _check_keys(table: Mapping[str, Any]) -> None:
             hint = (
                 f'write "{near[0]}" if that is meant' if near else f"choose from {', '.join(_KEYS)}"
             )
-            raise Fault(f'"{key}" is no key of a problem file; {hint}.', key)
+            raise Fault(f'"{shown(key)}" is no key of a problem file; {hint}.', key)
     for name in ("capacitors", "branches"):
         inner = table.get(name)
         for key in inner if isinstance(inner, dict) else ():
@@ -230,7 +232,7 @@ def _no_toml(text: str, name: str, reason: str) -> ProblemError:
     where = re.search(r"\(at line (\d+)", reason)
     line = int(where[1]) if where else text.count("\n", 0, len(text.rstrip())) + 1
     what = reason.split(" (at ")[0].rstrip(".")
-    if what.startswith(("Cannot overwrite", "Cannot declare")):
+    if what.startswith(("Cannot overwrite", "Cannot declare", "Duplicate")):
         fix = "its key or table is already given above; keep one of them"
     else:
         fix = f'it is no TOML ({what}); write it like supply = "24 V"'

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from fractions import Fraction
 
 from checker.problem.caution import caution
 from checker.problem.labels import labels
@@ -20,6 +19,7 @@ from checker.quantity import (
 )
 
 DEFAULT_FIGURES = 3
+EXACT = 12  # figures for what is given, which is not to be rounded
 _SYMBOLS: Mapping[str, Dimension] = {
     "C": "capacitance",
     "Q": "charge",
@@ -63,6 +63,7 @@ class _Pen:
         self.reference = reference
         self.network = reference.problem.network
         self.figures = reference.problem.significant_figures or DEFAULT_FIGURES
+        self.supply = reference.problem.supply
         self.elements = [Element(name) for name in reference.problem.capacitors]
         self._labels = labels(self.network)
         self._units = self._usual_units()
@@ -70,8 +71,8 @@ class _Pen:
     def _usual_units(self) -> dict[Dimension, Unit]:
         """For each dimension the unit that suits most of the elements."""
         units: dict[Dimension, Unit] = {}
-        for letter, dimension in _SYMBOLS.items():
-            values = [_value(self.state(element), letter) for element in self.elements]
+        for dimension in _SYMBOLS.values():
+            values = [getattr(self.state(element), dimension) for element in self.elements]
             suiting = Counter(unit_for(Quantity(value, dimension)) for value in values if value)
             units.update((dimension, unit) for unit, _count in suiting.most_common(1))
         return units
@@ -95,23 +96,19 @@ class _Pen:
 
     def _format(self, letter: str, node: Node) -> tuple[str, bool]:
         dimension = _SYMBOLS[letter]
-        quantity = Quantity(_value(self.state(node), letter) or Fraction(0), dimension)
-        text = format_quantity(quantity, self.figures, self._units[dimension])
+        quantity = Quantity(getattr(self.state(node), dimension), dimension)
+        given = (letter == "C" and isinstance(node, Element)) or quantity == self.supply
+        figures = EXACT if given else self.figures
+        text = format_quantity(quantity, figures, self._units[dimension])
         return text, parse_quantity(text) == quantity
-
-
-def _value(state: State, letter: str) -> Fraction | None:
-    return {"C": state.capacitance, "Q": state.charge, "V": state.voltage, "U": state.energy}[
-        letter
-    ]
 
 
 def _givens(pen: _Pen) -> list[str]:
     problem = pen.reference.problem
     values = ", ".join(
-        f"{name} = {format_quantity(value, 10)}" for name, value in problem.capacitors.items()
+        f"{name} = {format_quantity(value, EXACT)}" for name, value in problem.capacitors.items()
     )
-    supply = f"V = {format_quantity(problem.supply, 10)}, " if problem.supply is not None else ""
+    supply = f"V = {format_quantity(problem.supply, EXACT)}, " if problem.supply is not None else ""
     return [f"Given: {supply}{values}"]
 
 
