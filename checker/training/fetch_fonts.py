@@ -29,30 +29,17 @@ NPM_SCOPE = "@fontsource"
 NPM_FAMILIES = """
 annie-use-your-telescope architects-daughter bad-script beth-ellen bilbo calligraffitti caveat
 caveat-brush cedarville-cursive chilanka comic-neue coming-soon covered-by-your-grace crafty-girls
-dawning-of-a-new-day dekko delicious-handrawn delius edu-nsw-act-foundation edu-qld-beginner
-edu-sa-beginner edu-tas-beginner edu-vic-wa-nt-beginner finger-paint fuzzy-bubbles gaegu
-gamja-flower give-you-glory gloria-hallelujah gochi-hand grape-nuts handlee hi-melody
-homemade-apple indie-flower itim  just-another-hand just-me-again-down-here kalam kavivanar
-klee-one kristi la-belle-aurore licorice loved-by-the-king mali mansalva marck-script mynerve
-nanum-pen-script nerko-one neucha nothing-you-could-do oooh-baby over-the-rainbow pangolin
-patrick-hand permanent-marker playpen-sans playwrite-de-grund playwrite-fr-moderne playwrite-in
-playwrite-it-moderna playwrite-us-trad poor-story rancho reenie-beanie rock-salt satisfy
-schoolbell sedgwick-ave shadows-into-light shadows-into-light-two shantell-sans short-stack
-slackside-one square-peg sriracha sue-ellen-francisco sunshiney swanky-and-moo-moo
-the-girl-next-door unkempt vibur waiting-for-the-sunrise walter-turncoat yomogi zen-kurenaido
-zeyada
+dekko delicious-handrawn delius edu-nsw-act-foundation edu-qld-beginner edu-sa-beginner
+edu-tas-beginner edu-vic-wa-nt-beginner finger-paint fuzzy-bubbles gaegu gamja-flower
+gloria-hallelujah gochi-hand grape-nuts handlee hi-melody homemade-apple indie-flower itim
+just-another-hand kalam kavivanar klee-one la-belle-aurore loved-by-the-king mali mansalva
+marck-script mynerve nanum-pen-script neucha nothing-you-could-do oooh-baby pangolin patrick-hand
+playpen-sans playwrite-de-grund playwrite-fr-moderne playwrite-in playwrite-it-moderna
+playwrite-us-trad poor-story rancho reenie-beanie satisfy schoolbell sedgwick-ave
+shadows-into-light shadows-into-light-two shantell-sans short-stack slackside-one square-peg
+sriracha sue-ellen-francisco swanky-and-moo-moo the-girl-next-door unkempt waiting-for-the-sunrise
+yomogi zen-kurenaido zeyada
 """
-DEBIAN_FONTS = {  # package: (licence, {file: family})
-    "fonts-breip": ("OFL-1.0", {"Breip.ttf": "Breip"}),
-    "fonts-bwht": (
-        "OFL-1.1",
-        {
-            f"BecauseWe{word}-Regular.otf": f"Because We {word}"
-            for word in ("Build", "Connect", "Create", "Learn", "Mentor", "Organize")
-        },
-    ),
-    "fonts-humor-sans": ("OFL-1.1", {"Humor-Sans.ttf": "Humor Sans"}),
-}
 STROKE_PACKAGE = "inkscape"
 STROKE_FONTS = {  # file: (family, licence)
     "EMSAllure.svg": ("EMS Allure", "OFL-1.1"),
@@ -63,6 +50,7 @@ STROKE_FONTS = {  # file: (family, licence)
     "HersheySans1.svg": ("Hershey Sans 1-stroke", "Hershey"),
     "HersheyScript1.svg": ("Hershey Script 1-stroke", "Hershey"),
 }
+MISDRAWN = {"Marck Script": "×", "Nothing You Could Do": "µ"}  # seen on a contact sheet
 FAR_SUBSET = re.compile(
     r"^-\d+-\d+-|korean|japanese|chinese|devanagari|cyrillic|thai|malayalam|tamil"
 )
@@ -83,7 +71,7 @@ class Source:
         """Its characters; UnusableFont when it cannot serve."""
         if self.strokes:
             return from_stroke_font(self.files[0], self.family)
-        return from_files(self.files, self.family)
+        return from_files(self.files, self.family, MISDRAWN.get(self.family, ""))
 
 
 def _run(command: list[str], folder: Path) -> None:
@@ -114,25 +102,12 @@ def npm_source(name: str, folder: Path) -> Source:
     return Source(about["family"], about["family"], licence, f"{NPM_SCOPE}/{name}", files)
 
 
-def _unpack(package: str, folder: Path) -> Path:
-    _run(["apt-get", "download", package], folder)
-    (archive,) = folder.glob(f"{package}_*.deb")
-    _run(["dpkg", "-x", archive.name, package], folder)
-    return folder / package
-
-
-def debian_sources(package: str, folder: Path) -> Iterator[Source]:
-    """The chosen font files of a Debian package."""
-    root = _unpack(package, folder)
-    licence, files = DEBIAN_FONTS[package]
-    for file, family in files.items():
-        (path,) = root.rglob(file)
-        yield Source(family, family, licence, package, [path.read_bytes()])
-
-
 def stroke_sources(folder: Path) -> Iterator[Source]:
     """The single-stroke fonts; one traced from another design names it as its ancestor."""
-    root = _unpack(STROKE_PACKAGE, folder)
+    _run(["apt-get", "download", STROKE_PACKAGE], folder)
+    (archive,) = folder.glob(f"{STROKE_PACKAGE}_*.deb")
+    root = folder / STROKE_PACKAGE
+    _run(["dpkg", "-x", archive.name, str(root)], folder)
     for file, (family, licence) in STROKE_FONTS.items():
         (path,) = root.rglob(file)
         data = path.read_bytes()
@@ -148,12 +123,10 @@ def sources(folder: Path) -> Iterator[Source]:
             yield npm_source(name, folder)
         except subprocess.CalledProcessError:
             print(f"{NPM_SCOPE}/{name}: could not be fetched")
-    for package in [*DEBIAN_FONTS, STROKE_PACKAGE]:
-        try:
-            fetch = debian_sources(package, folder) if package in DEBIAN_FONTS else None
-            yield from fetch or stroke_sources(folder)
-        except subprocess.CalledProcessError:
-            print(f"{package}: could not be fetched")
+    try:
+        yield from stroke_sources(folder)
+    except subprocess.CalledProcessError:
+        print(f"{STROKE_PACKAGE}: could not be fetched")
 
 
 def table(index: list[dict[str, str]]) -> str:

@@ -32,7 +32,7 @@ ALTERNATIVES = {
     "µ": "µμ",
 }
 DISTINCT = 0.93  # overlap above which two glyphs count as the same shape
-MUST_DIFFER = ("0123456789", "aA", "bB", "dD", "eE", "gG", "hH", "nN", "qQ", "rR", "tT", "µu", "·.")
+MUST_DIFFER = ("0123456789", "aA", "bB", "dD", "eE", "gG", "hH", "nN", "qQ", "rR", "tT", "µu", "±+")
 
 
 class UnusableFont(Exception):
@@ -61,25 +61,26 @@ class _Picture:
         return self.top + self.ink.shape[0]
 
 
-def from_files(files: list[bytes], name: str) -> Outlines:
+def from_files(files: list[bytes], name: str, unwanted: str = "") -> Outlines:
     """Outlines from the files of one family (subsets of it), gaps drawn with its stem width.
 
+    ``unwanted`` characters are treated as missing.
     Raises UnusableFont when letters or digits are missing or mapped to the wrong shapes.
     """
     pictures: dict[str, _Picture] = {}
     for data in files:
         for character, picture in _pictures(data).items():
-            pictures.setdefault(character, picture)
+            if character not in unwanted:
+                pictures.setdefault(character, picture)
     missing = [c for c in CHARACTERS if c.isascii() and c.isalnum() and c not in pictures]
     if missing:
         raise UnusableFont(f"no {' '.join(missing)}")
     for group in MUST_DIFFER:
-        for a, b in combinations([c for c in group if c in pictures], 2):
-            if _overlap(pictures[a], pictures[b]) > DISTINCT:
-                if not b.isascii() or not a.isascii():
-                    pictures.pop(b if b.isascii() is False else a)
-                    continue
-                raise UnusableFont(f"{a} looks like {b}")
+        for a, b in combinations(group, 2):
+            if {a, b} <= pictures.keys() and _overlap(pictures[a], pictures[b]) > DISTINCT:
+                if a.isascii():
+                    raise UnusableFont(f"{a} looks like {b}")
+                del pictures[a]
     digit = float(np.median([pictures[c].ink.shape[0] for c in "0123456789"]))
     if "µ" in pictures and pictures["µ"].bottom < 0.12 * digit:  # no descending stem: mis-mapped
         del pictures["µ"]
@@ -145,7 +146,7 @@ def _stem(pictures: dict[str, _Picture]) -> float:
         padded = np.pad(pictures[character].ink, 2).astype(np.uint8)
         depth = cv2.distanceTransform(padded, cv2.DIST_L2, 5)
         ridge = depth >= cv2.dilate(depth, np.ones((3, 3), np.uint8)) - 1e-3
-        depths.append(np.median(depth[ridge & (padded > 0)]))
+        depths.append(np.median(depth[ridge & (depth > 0.5 * depth.max())]))
     return 2 * float(np.median(depths))
 
 

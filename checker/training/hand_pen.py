@@ -19,13 +19,14 @@ import cv2
 import numpy as np
 
 from checker.markup import CHARACTERS
-from checker.training import hand_drawn
+from checker.training import hand_drawn, hand_ink
 from checker.training.hand_drawn import AXIS, Paths
 from checker.training.marks import Glyph
 
 ARCHIVE = "unipen_glyphs.npz"
 CLASSES = "".join(c for c in CHARACTERS if c not in hand_drawn.SYMBOLS) + "~>"
-BY_WIDTH = "-=~"  # the archive normalised these by width; '.' by its longer side
+INK_SYMBOLS = "×÷µ"  # some hands write these as photographed ink has them
+BY_WIDTH = "-=~÷"  # sized by width; '.' by its longer side
 MOST_POINTS = 24  # per stroke
 TOLERANCE = 0.006  # of the glyph's height, when a stroke is thinned
 ENOUGH = 5  # samples of one class a hand draws from
@@ -127,13 +128,23 @@ def _thin(stroke: np.ndarray) -> np.ndarray:
 
 @lru_cache(maxsize=2)
 def load_archive(path: Path) -> Archive:
-    """Read the glyph archive (see its README for the arrays) and keep what is needed of it."""
+    """Read the glyph archive (see its README for the arrays), with the ink beside it if it is
+    there, and keep what is needed."""
     with np.load(path) as z:
         points, strokes, glyphs = z["points"], z["stroke_starts"], z["glyph_starts"]
         labels, writers, splits = z["labels"], z["writers"], z["split"]
+    ink = path.with_name(hand_ink.ARCHIVE)
+    if ink.exists():
+        more = hand_ink.load_ink(ink)
+        points = np.concatenate([points, more[0]])
+        strokes = np.concatenate([strokes[:-1], more[1] + strokes[-1]])
+        glyphs = np.concatenate([glyphs[:-1], more[2] + glyphs[-1]])
+        labels = np.concatenate([labels, more[3]])
+        writers = np.concatenate([writers, more[4]])
+        splits = np.concatenate([splits, more[5]])
     features = _features(points.astype(np.float32), strokes, glyphs)
     broken = (labels == "|") & (np.diff(glyphs) > 1)  # a bar in two pieces looks like a colon
-    usable = np.isin(labels, list(CLASSES)) & ~broken & ~_doubtful(features, labels)
+    usable = np.isin(labels, list(CLASSES + INK_SYMBOLS)) & ~broken & ~_doubtful(features, labels)
     keep = np.flatnonzero(usable)
     thinned: list[np.ndarray] = []
     ends, first, low = [0], [0], []
@@ -220,6 +231,9 @@ def _layout(label: str, habits: Habits) -> tuple[float, float]:
         "=": (h.sign * 1.05, h.axis),
         "~": (h.sign * 1.05, h.axis),
         "+": (h.sign * 1.05, h.axis + h.sign * 0.525),
+        "×": (0.36 + 0.22 * h.style, h.axis + 0.18 + 0.11 * h.style),
+        "÷": (h.sign, h.axis),
+        "µ": (h.small + h.descender, h.descender),
         ">": (0.5, h.axis + 0.25),
         "J": (h.capital, 0.0),
         "Q": (h.capital + 0.1, 0.1),
@@ -417,6 +431,14 @@ def load_pen_hands(path: Path, split: str) -> list[PenHand]:
                 distance[own] = np.inf
                 own = np.concatenate([own, np.argsort(distance)[: ENOUGH - len(own)]])
             pool[label] = chosen[members[own]]
+    for pool, writer in zip(pools, founders, strict=True):
+        rng = np.random.default_rng(zlib.crc32(str(names[writer]).encode()) + 2)
+        for label in INK_SYMBOLS:
+            members = chosen[labels == label]
+            if len(members) and rng.random() < 0.4:
+                shapes = archive.features[members]
+                distance = ((shapes - shapes[rng.integers(len(members))]) ** 2).sum(1)
+                pool[label] = members[np.argsort(distance)[:ENOUGH]]
     return [
         _hand(str(names[writer]), archive, pool)
         for pool, writer in zip(pools, founders, strict=True)
