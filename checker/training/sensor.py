@@ -13,7 +13,7 @@ from checker.training.draw import grain
 def settings(rng: np.random.Generator, severity: float, scale: float) -> dict[str, float]:
     """Random camera settings; ``scale`` px per mm keeps the blur within what a person can read."""
     poor = severity * rng.beta(1.2, 2.5)  # one hidden quality: bad pictures are bad in many ways
-    most = 0.2 * scale + 0.25
+    most = 0.11 * scale + 0.3
     return {
         "blur": float(min(0.35 + 1.6 * poor * rng.random() + 0.25 * rng.random(), most)),
         "motion": float(min(rng.uniform(1, 5), 2 * most) if rng.random() < 0.35 * poor else 0),
