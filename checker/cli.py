@@ -1,7 +1,7 @@
 """The ``checker`` command.
 
 Exit status: 0 when the pages were checked, whatever was found; 2 for input that cannot be used,
-with one sentence on standard error; 130 when interrupted.
+with one sentence on standard error; 130 when interrupted; 1 for a mistake of the program itself.
 """
 
 from __future__ import annotations
@@ -58,6 +58,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         _say("Interrupted.")
         return 130
+    except Exception as error:
+        # A mistake of ours: still one sentence; ``python -X dev -m checker`` shows where.
+        if sys.flags.dev_mode:
+            raise
+        _say(f"Internal error ({type(error).__name__}: {error}); please report it with the input.")
+        return 1
     return 0
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -100,16 +100,35 @@ def read(sources: Sequence[Source], reader: ReaderName | None = None) -> tuple[P
     lines: LineReader | None = None
     readings = []
     for number, source in enumerate(sources):
-        if is_typed(source):
-            readings.append(read_typed(_given(source), page=number))
-        else:
-            lines = lines or line_reader(reader)
-            readings.append(read_page(_given(source), page=number, reader=lines))
-    return tuple(readings)
+        try:
+            if is_typed(source):
+                readings.append(read_typed(_given(source), page=number))
+            else:
+                lines = lines or line_reader(reader)
+                readings.append(read_page(_given(source), page=number, reader=lines))
+        except PageError as error:
+            if isinstance(source, Upload):
+                raise PageError(f"{source_name(source)}: {error}") from None
+            raise
+    return tuple(
+        replace(reading, source=source_name(source))
+        for reading, source in zip(readings, sources, strict=True)
+    )
+
+
+def default_reader() -> ReaderName:
+    """The reader used when nobody chooses: our own wherever its model is installed."""
+    from checker.reading.ink_reader import MODELS
+
+    return "ink" if (MODELS / "line_encoder.onnx").exists() else "tesseract"
 
 
 def line_reader(name: ReaderName | None = None) -> LineReader:
-    """The reader called ``name``, or the one used when nobody chooses."""
+    """The reader called ``name``, by default ``default_reader()``; ReaderError if it cannot run."""
+    if (name or default_reader()) == "ink":
+        from checker.reading.ink_reader import InkReader
+
+        return InkReader()
     from checker.reading.tesseract_reader import TesseractReader
 
     return TesseractReader()

@@ -7,6 +7,7 @@ them live in the session only; nothing is written to disk and nothing leaves the
 from __future__ import annotations
 
 import hashlib
+import logging
 import re
 
 import streamlit as st
@@ -15,7 +16,9 @@ from checker.desk.sample_problems import sample_problems, uploaded_problem
 from checker.desk.step_list import step_list
 from checker.errors import CheckerError
 from checker.matching.judgement import Slip
+from checker.problem.connection import write_connection
 from checker.problem.problem_file import Problem
+from checker.quantity import format_quantity
 from checker.report.page_picture import page_picture
 from checker.report.verdict_marks import MARKS, OUTCOME_MARK, OUTCOMES
 from checker.submission import Checked, Upload, check
@@ -26,6 +29,7 @@ SHOWN_WIDTH = 1600
 
 def show() -> None:
     st.set_page_config(page_title="checker", layout="wide")
+    st.html("<style>.stMainBlockContainer { padding-top: 3rem; }</style>")
     st.title("checker")
     st.write(
         "Shows the first step of a circuit reduction that does not follow. "
@@ -37,6 +41,8 @@ def show() -> None:
             problem = choose_problem()
         with right:
             pages = choose_pages()
+        if problem is not None:
+            st.text(givens(problem))
         if problem is None:
             st.info("Choose a problem to begin.")
         elif not pages:
@@ -45,6 +51,12 @@ def show() -> None:
             show_result(checked_once(problem, pages))
     except CheckerError as error:
         st.error(literal(str(error)))
+    except Exception:
+        logging.getLogger(__name__).exception("A page could not be shown.")
+        st.error(
+            "Something inside the program failed with these pages; "
+            "the terminal it was started from says more."
+        )
 
 
 def choose_problem() -> Problem | None:
@@ -57,6 +69,14 @@ def choose_problem() -> Problem | None:
         return samples[choice]
     upload = st.file_uploader("Problem file (TOML)", type=["toml"])
     return uploaded_problem(upload.name, upload.getvalue()) if upload else None
+
+
+def givens(problem: Problem) -> str:
+    """What the problem gives, on one line."""
+    values = {"V": problem.supply} if problem.supply else {}
+    values |= problem.capacitors
+    listed = ", ".join(f"{name} = {format_quantity(value)}" for name, value in values.items())
+    return f"{write_connection(problem.network)}; {listed}"
 
 
 def choose_pages() -> tuple[Upload, ...]:
@@ -100,16 +120,18 @@ def show_result(checked: Checked) -> None:
         for remark in checked.remarks:
             st.warning(literal(remark))
         st.html(step_list(judgement.statements))
-        st.caption(f"Read and judged in {checked.seconds:.1f} s.")
+        st.text(f"Read and judged in {checked.seconds:.1f} s.")
 
 
 def show_slip(slip: Slip) -> None:
     """The slip with its hint; what it should have been only when asked for."""
     st.subheader(f"{MARKS['first slip'].sign} First slip: step {slip.statement + 1}")
-    st.text(f"{slip.quantity}\nwritten: {slip.written}")
+    st.text("\n".join(filter(None, (slip.quantity, f"written: {slip.written}"))))
     st.text(slip.hint)
     if st.toggle("Tell me more"):
-        st.text(f"{slip.explanation}\nexpected: {slip.expected}")
+        st.text(slip.explanation)
+        if slip.expected is not None:
+            st.text(f"expected: {slip.expected}")
 
 
 def literal(text: str) -> str:

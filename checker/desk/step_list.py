@@ -16,10 +16,10 @@ _SHAPES = {
     "none": "visibility: hidden",
 }
 STYLE = f"""<style>
-.steps {{ list-style: none; margin: 0; padding: 0; }}
-.steps li {{ display: flex; gap: 0.7rem; align-items: flex-start; padding: 0.45rem 0.6rem;
+ol.steps {{ list-style: none; margin: 0 !important; padding: 0 !important; }}
+ol.steps li {{ display: flex; gap: 0.7rem; align-items: flex-start; padding: 0.45rem 0.6rem;
             border-left: 0.3rem solid transparent; margin: 0; }}
-.steps li.first-slip {{ border-color: {MARKS["first slip"].colour}; background: #fbeef3; }}
+ol.steps li.first-slip {{ border-color: {MARKS["first slip"].colour}; background: #fbeef3; }}
 .steps .sign {{ flex: none; width: 1.6rem; height: 1.6rem; color: #ffffff; display: flex;
                align-items: center; justify-content: center; font-weight: 700; }}
 .steps .step {{ font-size: 1.05rem; overflow-wrap: anywhere; white-space: pre-wrap; }}
@@ -42,6 +42,7 @@ def _step(statement: JudgedStatement) -> str:
         f'<span class="sign {mark.outline}" style="background: {mark.colour}" aria-hidden="true">'
         f"{escape(mark.sign)}</span>"
         f'<div><div class="step">{escape(statement.text)}</div>'
-        f'<div class="note" style="color: {mark.colour}">{escape(statement.verdict)}</div>'
+        f'<div class="note" style="color: {mark.colour}">'
+        f"step {statement.index + 1}: {escape(statement.verdict)}</div>"
         f"{below}</div></li>"
     )

@@ -150,7 +150,8 @@ def _finding(judgement: Judgement, page: int) -> tuple[str, list[str]]:
         return OUTCOME_MARK[judgement.outcome], [OUTCOMES[judgement.outcome], *asked[:1]]
     if judgement.statements[slip.statement].page != page:
         return "not working", ["The first slip is on another page."]
-    return "first slip", [f"First slip: {slip.quantity}, written as {slip.written}", slip.hint]
+    about = f"{slip.quantity}, written as " if slip.quantity else ""
+    return "first slip", [f"First slip: {about}{slip.written}", slip.hint]
 
 
 def _legend(verdicts: Collection[str], size: float, room: float) -> list[list[str]]:

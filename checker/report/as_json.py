@@ -14,8 +14,8 @@ Format 1 (keys may be added later; none goes away or changes its meaning without
 
     SLIP = {"statement": index into "statements",
             "kind": "series-combined-as-parallel" and the like,
-            "quantity": "equivalent capacitance of C1, C2",
-            "written": "16 µF", "expected": "3 µF",
+            "quantity": "equivalent capacitance of C1, C2" | null,
+            "written": "16 µF", "expected": "3 µF" | null,
             "hint": where to look, "explanation": what went wrong,
             "also": [other kinds that would explain the same value, ...]}
 

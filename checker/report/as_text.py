@@ -50,9 +50,11 @@ def _step(statement: JudgedStatement) -> Iterator[str]:
 
 
 def _slip(heading: str, slip: Slip) -> Iterator[str]:
-    yield f"{heading}: step {slip.statement + 1}, {slip.quantity}"
+    about = f", {slip.quantity}" if slip.quantity else ""
+    yield f"{heading}: step {slip.statement + 1}{about}"
     yield f"    written   {slip.written}"
-    yield f"    expected  {slip.expected}"
+    if slip.expected is not None:
+        yield f"    expected  {slip.expected}"
     yield from _wrapped(slip.hint, indent=4)
     yield from _wrapped(slip.explanation, indent=4)
     if slip.also:

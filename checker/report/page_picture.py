@@ -2,19 +2,52 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
+
 from PIL import Image
 
+from checker.matching.judgement import JudgedStatement, Judgement
 from checker.reading.load import load_photo
+from checker.reading.page import Polygon
 from checker.report.annotate import annotate
-from checker.report.typed_sheet import placed, typed_sheet
+from checker.report.typed_sheet import typed_sheet
 from checker.submission import Checked, Upload, is_typed
 
 
 def page_picture(checked: Checked, page: int) -> Image.Image:
-    """Page ``page`` (0-based) with its marks; typed working is set on a sheet first."""
-    source = checked.sources[page]
+    """Page ``page`` (0-based) with its marks.
+
+    A photo taken sideways or upside down is turned so that the writing is upright; typed working
+    is set on a sheet.
+    """
+    source, judgement = checked.sources[page], checked.judgement
     if is_typed(source):
         sheet, places = typed_sheet(checked.pages[page])
-        return annotate(sheet, placed(checked.judgement, page, places), page)
+        judgement = _moved(judgement, page, lambda s: places.get(-1 if s.line is None else s.line))
+        return annotate(sheet, judgement, page)
     photo = load_photo(source.content if isinstance(source, Upload) else source)
-    return annotate(Image.fromarray(photo.colour), checked.judgement, page)
+    picture = Image.fromarray(photo.colour)
+    for _ in range(checked.pages[page].turned):
+        width = float(picture.width)
+        judgement = _moved(judgement, page, lambda s, w=width: _quarter_back(s.polygon, w))
+        picture = picture.transpose(Image.Transpose.ROTATE_90)
+    return annotate(picture, judgement, page)
+
+
+def _moved(
+    judgement: Judgement, page: int, place: Callable[[JudgedStatement], Polygon | None]
+) -> Judgement:
+    """``judgement`` with new polygons for the statements of ``page``."""
+    statements = tuple(
+        replace(s, polygon=place(s)) if s.page == page else s for s in judgement.statements
+    )
+    return replace(judgement, statements=statements)
+
+
+def _quarter_back(polygon: Polygon | None, width: float) -> Polygon | None:
+    """Where a polygon stands once a photo ``width`` wide is turned counter-clockwise."""
+    if polygon is None:
+        return None
+    a, b, c, d = ((y, width - x) for x, y in polygon)
+    return a, b, c, d

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from PIL import Image, ImageDraw
 
 from checker.markup import plain
-from checker.matching.judgement import Judgement
 from checker.reading.page import PageReading, Polygon
 from checker.report.drawing import font
 
@@ -34,14 +31,3 @@ def typed_sheet(reading: PageReading) -> tuple[Image.Image, dict[int, Polygon]]:
         places[number] = ((_MARGIN, top), (right, top), (right, bottom), (_MARGIN, bottom))
         pen.text((_MARGIN, (top + bottom) / 2), text, fill="#20262d", font=letters, anchor="lm")
     return sheet, places
-
-
-def placed(judgement: Judgement, page: int, places: dict[int, Polygon]) -> Judgement:
-    """``judgement`` with the polygons of the sheet given to the typed statements of ``page``."""
-    statements = tuple(
-        replace(s, polygon=places.get(s.line))
-        if s.page == page and s.polygon is None and s.line is not None
-        else s
-        for s in judgement.statements
-    )
-    return replace(judgement, statements=statements)
