@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 
 from PIL import Image
 
@@ -29,8 +30,7 @@ def page_picture(checked: Checked, page: int) -> Image.Image:
     photo = load_photo(source.content if isinstance(source, Upload) else source)
     picture = Image.fromarray(photo.colour)
     for _ in range(checked.pages[page].turned):
-        width = float(picture.width)
-        judgement = _moved(judgement, page, lambda s, w=width: _quarter_back(s.polygon, w))
+        judgement = _moved(judgement, page, partial(_quarter_back, width=picture.width))
         picture = picture.transpose(Image.Transpose.ROTATE_90)
     return annotate(picture, judgement, page)
 
@@ -45,9 +45,9 @@ def _moved(
     return replace(judgement, statements=statements)
 
 
-def _quarter_back(polygon: Polygon | None, width: float) -> Polygon | None:
-    """Where a polygon stands once a photo ``width`` wide is turned counter-clockwise."""
-    if polygon is None:
+def _quarter_back(statement: JudgedStatement, width: int) -> Polygon | None:
+    """Where it stands once a photo ``width`` pixels wide is turned counter-clockwise."""
+    if statement.polygon is None:
         return None
-    a, b, c, d = ((y, width - x) for x, y in polygon)
+    a, b, c, d = ((y, width - x) for x, y in statement.polygon)
     return a, b, c, d
