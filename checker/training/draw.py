@@ -179,10 +179,10 @@ def texture(layer: Layer, kind: str, scale: float, rng: np.random.Generator) -> 
         tooth += np.float32(rng.uniform(0.7, 0.9))
         return np.minimum(coverage * tooth, 1)
     if kind == "ball":
-        cells = max(2, round(height / scale / 2)), max(2, round(width / scale / 2))
+        cells = max(2, round(height / scale / 1.4)), max(2, round(width / scale / 1.4))
         flow = smooth(rng, coverage.shape, cells)
-        flow *= np.float32(rng.uniform(0.02, 0.12))
-        flow += np.float32(0.95)
+        flow *= np.float32(rng.uniform(0.03, 0.2))
+        flow += np.float32(0.93)
         out = np.minimum(coverage * flow, 1)
         if rng.random() < 0.25:  # an ink ball that skips
             cells = max(2, round(height / scale * 3)), max(2, round(width / scale * 3))

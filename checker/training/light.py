@@ -5,6 +5,8 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
+_INK = 210  # evened greys below this are no paper
+
 
 def lamps(shape: tuple[int, int], rng: np.random.Generator, severity: float) -> np.ndarray:
     """Uneven light without edges, about 1 at its brightest, (H, W) float32 at coarse size."""
@@ -76,12 +78,14 @@ def even(grey: np.ndarray, scale: float, rng: np.random.Generator) -> np.ndarray
 
 
 def stretch(evened: np.ndarray, white: float, black: float) -> np.ndarray:
-    """Spread the greys so that solid ink comes near ``black`` and paper from ``white`` up is 255.
+    """Spread the greys: ``white`` comes to 255, the darker third of all ink to ``black``.
 
-    The gain is at most 3, so that faint writing stays fainter than noise would become.
+    The gain is at most 3, so that noise does not turn into writing.
     """
-    shares = np.cumsum(np.bincount(evened[::3, ::3].ravel(), minlength=256))
-    ink, paper = np.searchsorted(shares, shares[-1] * np.array((0.01, 0.6))).tolist()
-    gain = min((255 - black) / max(white - ink, 1.0), 3.0) if paper - ink > 40 else 1.0
+    counts = np.cumsum(np.bincount(evened[::3, ::3].ravel(), minlength=256)[:_INK])
+    if counts[-1] < 0.002 * evened.size / 9:
+        return evened
+    ink = int(np.searchsorted(counts, counts[-1] / 3))
+    gain = min((255 - black) / max(white - ink, 1.0), 3.0)
     table = np.clip(255 - (white - np.arange(256)) * gain, 0, 255).astype(np.uint8)
     return cv2.LUT(evened, table)

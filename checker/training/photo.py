@@ -110,7 +110,7 @@ def _expose_page(
     surface = _surface(fibre(rng, size, paper), paper, ink, rng)
     table = None if covered else _table(sheet, view, size, paper, rng, mode)
     share = mask.astype(np.float32) * np.float32(1 / 255)
-    warm, green = rng.normal((0.06, 0), (0.1, 0.02)) * severity  # white balance misses warm light
+    warm, green = rng.normal((0.05, 0), (0.08, 0.02)) * severity  # white balance misses warm light
     balance = np.exp((warm, green, -warm)) * rng.uniform(0.82, 1.08)
     tilt = rng.normal(0, 0.03 * severity) * np.array((1, 0, -1))  # a second lamp's colour
     ramp = np.linspace(-1, 1, lit.shape[1], dtype=np.float32)[None, :]
@@ -241,7 +241,7 @@ def _scanner_look(
             light.even(grey, scale, rng), rng.uniform(220, 252), rng.uniform(0, 60)
         )
     elif look == "bilevel":
-        cut = float(np.median(grey[::7, ::7])) * rng.uniform(0.68, 0.85)
+        cut = float(np.median(grey[::7, ::7])) * rng.uniform(0.74, 0.9)
         grey = cv2.threshold(grey, cut, 255, cv2.THRESH_BINARY)[1]
     return cv2.cvtColor(grey, cv2.COLOR_GRAY2BGR)
 
@@ -294,7 +294,7 @@ def strip(
     if how < 0.96:
         grey = light.even(grey, seen, rng)
     if how < 0.8:
-        grey = light.stretch(grey, 255 - float(rng.gamma(2, 7)), rng.uniform(15, 70))
+        grey = light.stretch(grey, 255 - float(rng.gamma(2, 7)), rng.uniform(20, 70))
     if size != final:
         shrunk = final[1] < 0.75 * size[1]
         method = cv2.INTER_AREA if shrunk else pick(rng, (cv2.INTER_LINEAR, cv2.INTER_CUBIC))

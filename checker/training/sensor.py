@@ -18,8 +18,8 @@ def settings(rng: np.random.Generator, severity: float, scale: float) -> dict[st
         "blur": float(min(0.35 + 1.6 * poor * rng.random() + 0.25 * rng.random(), most)),
         "motion": float(min(rng.uniform(1, 5), 2 * most) if rng.random() < 0.35 * poor else 0),
         "motion_angle": float(rng.uniform(0, np.pi)),
-        "noise_read": float(severity * 0.002 + 0.018 * poor * rng.random()),
-        "noise_shot": float(severity * 0.004 + 0.05 * poor * rng.random()),
+        "noise_read": float(severity * 0.002 + 0.012 * poor * rng.random()),
+        "noise_shot": float(severity * 0.004 + 0.035 * poor * rng.random()),
         "noise_soft": float(rng.random() < 0.5),  # smeared by the phone's denoiser
         "sharpen": float(rng.uniform(0.2, 1.3) if rng.random() < 0.5 else 0),
         "median": float(rng.random() < 0.08 * severity and scale > 8),
