@@ -9,6 +9,8 @@ from __future__ import annotations
 import hashlib
 import logging
 import re
+from io import BytesIO
+from typing import NamedTuple
 
 import streamlit as st
 
@@ -25,6 +27,13 @@ from checker.submission import Checked, Upload, check
 
 OWN_FILE = "My own problem file"
 SHOWN_WIDTH = 1600
+
+
+class Result(NamedTuple):
+    """A checked submission and its marked pages as JPEG files."""
+
+    checked: Checked
+    pictures: tuple[bytes, ...]
 
 
 def show() -> None:
@@ -88,27 +97,37 @@ def choose_pages() -> tuple[Upload, ...]:
     return tuple(Upload(file.name, file.getvalue()) for file in files)
 
 
-def checked_once(problem: Problem, pages: tuple[Upload, ...]) -> Checked:
+def checked_once(problem: Problem, pages: tuple[Upload, ...]) -> Result:
     """The checked submission, kept for the session so that no photo is read twice."""
     digest = hashlib.sha256(repr(problem).encode())
     for page in pages:
         digest.update(page.name.encode() + b"\0" + hashlib.sha256(page.content).digest())
     key = digest.hexdigest()
-    if st.session_state.get("checked_key") != key:
+    if st.session_state.get("result_key") != key:
         with st.spinner("Reading the pages …"):
-            st.session_state["checked"] = check(pages, problem)
-        st.session_state["checked_key"] = key
-    return st.session_state["checked"]
+            checked = check(pages, problem)
+            pictures = tuple(shown(checked, page) for page in range(len(pages)))
+            st.session_state["result"] = Result(checked, pictures)
+        st.session_state["result_key"] = key
+    result: Result = st.session_state["result"]
+    return result
 
 
-def show_result(checked: Checked) -> None:
-    judgement = checked.judgement
-    picture, steps = st.columns([3, 2])
-    with picture:
-        for page in range(len(checked.pages)):
-            image = page_picture(checked, page)
-            image.thumbnail((SHOWN_WIDTH, 4 * SHOWN_WIDTH))
-            st.image(image, output_format="JPEG")
+def shown(checked: Checked, page: int) -> bytes:
+    """The marked page as a JPEG no larger than a screen needs."""
+    picture = page_picture(checked, page)
+    picture.thumbnail((SHOWN_WIDTH, 4 * SHOWN_WIDTH))
+    data = BytesIO()
+    picture.save(data, "JPEG", quality=88)
+    return data.getvalue()
+
+
+def show_result(result: Result) -> None:
+    checked, judgement = result.checked, result.checked.judgement
+    pages, steps = st.columns([3, 2])
+    with pages:
+        for picture in result.pictures:
+            st.image(picture)
     with steps:
         if judgement.first_slip:
             show_slip(judgement.first_slip)

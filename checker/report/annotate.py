@@ -48,11 +48,14 @@ def annotate(photo: Image.Image, judgement: Judgement, page: int = 0) -> Image.I
             x = max(row.box.left - unit * 0.95, size * 0.62)
             draw_sign(canvas, (x, (row.box.top + row.box.bottom) / 2), size, MARKS[row.verdict])
     taken = [row.box for row in rows]
+    pointed: set[Polygon | None] = set()
     for statement in here:
-        if statement.verdict == "first slip":
-            _point_at(canvas, statement, unit, taken, "first slip")
-        elif statement.verdict == "unsure" and statement.question and not judgement.first_slip:
-            _point_at(canvas, statement, unit, taken, "please look")
+        slip = statement.verdict == "first slip"
+        asked = statement.verdict == "unsure" and statement.question and not judgement.first_slip
+        if (slip or asked) and statement.polygon not in pointed:
+            pointed.add(statement.polygon)
+            words = "first slip" if slip else "please look"
+            _point_at(canvas, statement, unit, taken, words)
     return _with_strip(canvas, judgement, page, {row.verdict for row in rows})
 
 
