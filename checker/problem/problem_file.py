@@ -37,6 +37,7 @@ from checker.quantity import Quantity, format_quantity, parse_quantity, shown, s
 
 VERSION = 1
 LARGEST = 64 * 1024  # bytes
+LONGEST = 500  # lines; finding the line of a fault takes a parse for each
 _KEYS = ("format", "title", "supply", "connection", "terminals", "branches", "find",
          "significant_figures", "capacitors")  # fmt: skip
 
@@ -80,6 +81,11 @@ def parse_problem(text: str, source: str = "") -> Problem:
     """The problem that the text of a problem file describes; ``source`` names it in errors."""
     name = Path(source).name or "The problem"
     text = text.replace("\r\n", "\n")
+    if text.count("\n") > LONGEST:
+        raise ProblemError(
+            f"{name}: It has more than {LONGEST} lines and so is no problem file; "
+            "name the TOML file that describes the circuit."
+        )
     try:
         table = tomllib.loads(text)
     except RecursionError:

@@ -337,7 +337,8 @@ def test_files_that_are_no_problem_files(tmp_path):
     huge, latin, nested = tmp_path / "huge", tmp_path / "latin", tmp_path / "nested"
     huge.write_bytes(b"#" * 70_000)
     latin.write_bytes(GOOD.replace("μ", "µ").encode("latin-1"))
-    long = tmp_path / "long"
+    endless, long = tmp_path / "endless", tmp_path / "long"
+    endless.write_text("\n" * 501 + GOOD, encoding="utf-8")
     long.write_text("significant_figures = " + "9" * 5000)
     nested.write_text("x = " + "[" * 20_000)
     for path, sentence in (
@@ -345,6 +346,8 @@ def test_files_that_are_no_problem_files(tmp_path):
         (folder, f"{folder} is a folder; name the problem file in it."),
         (huge, f"{huge} is larger than 64 KiB and so is no problem file; "
                "name the TOML file that describes the circuit."),
+        (endless, "endless: It has more than 500 lines and so is no problem file; "
+                  "name the TOML file that describes the circuit."),
         (latin, "latin, line 7: This is not UTF-8 text; save the file as UTF-8."),
         (long, "long: A number in it is far too long; shorten it."),
         (nested, "nested: Its lists nest too deeply; write them flat."),
