@@ -51,6 +51,7 @@ def make_problem(
     """
     values = {name: _capacitance(name, value) for name, value in capacitors.items()}
     check_count(values)
+    _check_distinct(values)
     network = parse_connection(connection) if isinstance(connection, str) else connection
     _check_elements(network, tuple(values))
     wanted = _check_find(FIND_BY_DEFAULT if find is None else tuple(find))
@@ -114,6 +115,18 @@ def check_count(capacitors: Collection[str]) -> None:
         raise Fault(
             f"There are {len(capacitors)} elements; give at most {MOST_ELEMENTS}.", "capacitors"
         )
+
+
+def _check_distinct(names: Collection[str]) -> None:
+    """C1 and C_1 are written alike on paper."""
+    seen: dict[str, str] = {}
+    for name in names:
+        other = seen.setdefault(name.replace("_", ""), name)
+        if other != name:
+            raise Fault(
+                f"{name} and {other} are one name on paper; give one of them another name.",
+                *("capacitors", name),
+            )
 
 
 def unlisted(name: str, *key: str) -> Fault:

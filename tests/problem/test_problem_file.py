@@ -205,6 +205,10 @@ FAULTS = [
         'The title is no text; write it in quotes, like title = "Circuit 1".',
     ),
     (
+        _changed("C3", "C_1"), 9,
+        "C_1 and C1 are one name on paper; give one of them another name.",
+    ),
+    (
         _changed("C1", "C-1"), 7,
         '"C-1" cannot name an element; use a letter, then letters and digits, like C1.',
     ),
