@@ -50,7 +50,11 @@ STROKE_FONTS = {  # file: (family, licence)
     "HersheySans1.svg": ("Hershey Sans 1-stroke", "Hershey"),
     "HersheyScript1.svg": ("Hershey Script 1-stroke", "Hershey"),
 }
-MISDRAWN = {"Marck Script": "×", "Nothing You Could Do": "µ"}  # seen on a contact sheet
+MISDRAWN = {
+    "Marck Script": "×",
+    "Nothing You Could Do": "µ",
+    "Playpen Sans": "Ω",
+}  # seen on a contact sheet
 FAR_SUBSET = re.compile(
     r"^-\d+-\d+-|korean|japanese|chinese|devanagari|cyrillic|thai|malayalam|tamil"
 )

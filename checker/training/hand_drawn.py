@@ -83,10 +83,13 @@ def scribble(rng: np.random.Generator, width: float, height: float) -> Paths:
         )
     turns = max(3, int(width / height * rng.uniform(1.5, 4)))
     t = np.linspace(0, 1, turns * 12)
+    knots = np.linspace(0, 1, turns + 1)
+    size = np.interp(t, knots, rng.uniform(0.6, 1.1, turns + 1))[:, None]
     radius = np.array([max(0.2 * height, 0.6 * width / turns), rng.uniform(0.3, 0.48) * height])
     spin = np.stack([np.cos(2 * np.pi * turns * t), np.sin(2 * np.pi * turns * t)], 1)
-    middle = np.stack([t * width, np.full_like(t, height / 2)], 1)
-    return (wobble(middle + spin * radius, rng, 0.05 * height),)
+    pace = np.interp(t, knots, np.sort(np.append(rng.random(turns - 1), [0, 1])))
+    middle = np.stack([(0.7 * t + 0.3 * pace) * width, np.full_like(t, height / 2)], 1)
+    return (wobble(middle + spin * radius * size, rng, 0.05 * height),)
 
 
 def box(rng: np.random.Generator, width: float, height: float) -> Paths:

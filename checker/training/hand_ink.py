@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 
 ARCHIVE = "ink_glyphs.npz"
-MOST = 250  # glyphs of one class
+MOST = 160  # glyphs of one class
 GROUPS = 14
 LABELS = {"\\times": "×", "\\div": "÷", "\\mu": "µ"} | {c: c for c in "0123456789+-/"}
 SOURCES = ("bhmsds", "mdas", "omniglot_Greek")

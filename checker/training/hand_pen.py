@@ -30,7 +30,7 @@ BY_WIDTH = "-=~÷"  # sized by width; '.' by its longer side
 MOST_POINTS = 24  # per stroke
 TOLERANCE = 0.006  # of the glyph's height, when a stroke is thinned
 ENOUGH = 5  # samples of one class a hand draws from
-DOUBTFUL_RANK = 6  # a glyph whose own class ranks lower than this among all classes is dropped
+DOUBTFUL_RANK = 20  # a glyph whose own class ranks lower than this among all classes is dropped
 
 
 @dataclass(frozen=True)
@@ -96,11 +96,11 @@ def _doubtful(features: np.ndarray, labels: np.ndarray) -> np.ndarray:
     weights = np.linalg.solve(spread, means.T).astype(np.float32)
     score = features @ weights - 0.5 * (means.T * weights).sum(0)
     rank = (score > score[np.arange(len(score)), index][:, None]).sum(1)
-    doubtful = rank > DOUBTFUL_RANK
+    doubtful = (rank > DOUBTFUL_RANK) & (labels != ".")
     for i in range(len(names)):
         if total[i] >= 30 and names[i] != ".":
             aspect = features[index == i, -1]
-            low, high = np.quantile(aspect, [0.01, 0.99])
+            low, high = np.quantile(aspect, [0.002, 0.998])
             doubtful[index == i] |= (aspect < low) | (aspect > high)
     return doubtful
 
@@ -463,9 +463,8 @@ def _unlikeness(
     shared = np.zeros((count, count))
     for members in per_class:
         number = np.bincount(owner[members], minlength=count)
-        sums = np.zeros((count, features.shape[1]))
-        np.add.at(sums, owner[members], features[members])
-        means = sums / np.maximum(number, 1)[:, None]
+        belongs = (owner[members] == np.arange(count)[:, None]).astype(np.float32)
+        means = belongs @ features[members] / np.maximum(number, 1)[:, None]
         norm = (means**2).sum(1)
         distance = norm[:, None] + norm[None] - 2 * means @ means.T
         both = np.outer(number > 0, number > 0)
