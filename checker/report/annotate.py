@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from statistics import median
 
 from PIL import Image, ImageDraw
@@ -27,9 +28,11 @@ _GRAVEST = ("first slip", "later slip", "unsure", "carried forward", "follows", 
 
 @dataclass(frozen=True)
 class Row:
-    """The statements side by side on one line of the page, with their gravest verdict."""
+    """Statements one behind the other on a line: where the first and the last of them stand, and
+    their gravest verdict."""
 
-    box: Box
+    first: Polygon
+    last: Polygon
     verdict: str
 
 
@@ -42,12 +45,8 @@ def annotate(photo: Image.Image, judgement: Judgement, page: int = 0) -> Image.I
     canvas = photo.convert("RGB")
     unit = _unit(canvas.width, here)
     rows = _rows(here)
-    for row in rows:
-        if row.verdict != "not working":
-            size = unit * (0.9 if row.verdict == "first slip" else 0.72)
-            x = max(row.box.left - unit * 0.95, size * 0.62)
-            draw_sign(canvas, (x, (row.box.top + row.box.bottom) / 2), size, MARKS[row.verdict])
-    taken = [row.box for row in rows]
+    marks = [_draw_row_mark(canvas, row, unit) for row in rows if row.verdict != "not working"]
+    taken = [*marks, *(box for s in here if s.polygon for box in _pieces(s.polygon))]
     pointed: set[Polygon | None] = set()
     for statement in here:
         slip = statement.verdict == "first slip"
@@ -70,18 +69,46 @@ def _rows(statements: Sequence[JudgedStatement]) -> list[Row]:
     for statement in statements:
         if statement.polygon is None:
             continue
-        box, verdict = box_of(statement.polygon), str(statement.verdict)
-        if rows and _same_row(rows[-1].box, box):
-            last = rows.pop()
-            verdict = min(last.verdict, verdict, key=_GRAVEST.index)
-            box = box_of([last.box[:2], last.box[2:], box[:2], box[2:]])
-        rows.append(Row(box, verdict))
+        if rows and _goes_on(rows[-1].last, statement.polygon):
+            gravest = min(rows[-1].verdict, statement.verdict, key=_GRAVEST.index)
+            rows[-1] = Row(rows[-1].first, statement.polygon, gravest)
+        else:
+            rows.append(Row(statement.polygon, statement.polygon, statement.verdict))
     return rows
 
 
-def _same_row(a: Box, b: Box) -> bool:
-    shared = min(a.bottom, b.bottom) - max(a.top, b.top)
-    return shared > 0.6 * min(a.bottom - a.top, b.bottom - b.top)
+def _goes_on(a: Polygon, b: Polygon) -> bool:
+    """Whether b stands on the line of a, at its tilt, and no wide gap behind it."""
+    height = min(math.dist(a[0], a[3]), math.dist(b[0], b[3]))
+    (ax, ay), (bx, by) = _middle([a[1], a[2]]), _middle([b[0], b[3]])
+    (i, j), (k, m) = _towards(a[0], a[1], 1.0), _towards(a[0], a[3], 1.0)
+    gap, drop = (bx - ax) * i + (by - ay) * j, (bx - ax) * k + (by - ay) * m
+    return abs(drop) < height / 2 and gap < 2.5 * height
+
+
+def _middle(places: Sequence[Place]) -> Place:
+    return sum(x for x, _ in places) / len(places), sum(y for _, y in places) / len(places)
+
+
+def _draw_row_mark(canvas: Image.Image, row: Row, unit: float) -> Box:
+    """The mark left of the row, at its tilt; gives the place it takes."""
+    size = unit * (0.9 if row.verdict == "first slip" else 0.72)
+    x, y = _middle([row.first[0], row.first[3]])
+    back = _towards(row.first[0], row.first[1], unit * 0.95)
+    x, y = max(x - back[0], size * 0.62), y - back[1]
+    draw_sign(canvas, (x, y), size, MARKS[row.verdict])
+    return Box(x - size / 2, y - size / 2, x + size / 2, y + size / 2)
+
+
+def _pieces(polygon: Polygon, count: int = 8) -> list[Box]:
+    """Upright boxes that cover the polygon more closely than one would, also at a tilt."""
+
+    def along(a: Place, b: Place, t: float) -> Place:
+        return a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t
+
+    a, b, c, d = polygon
+    ends = [(along(a, b, i / count), along(d, c, i / count)) for i in range(count + 1)]
+    return [box_of([*left, *right]) for left, right in pairwise(ends)]
 
 
 def _point_at(

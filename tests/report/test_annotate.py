@@ -60,6 +60,38 @@ def test_a_page_without_the_slip_says_it_is_elsewhere_and_frames_nothing() -> No
     assert close_to(marked, MARKS["follows"].colour)[:500].any()
 
 
+def test_marks_stand_left_of_tilted_lines_and_chains_share_one() -> None:
+    def tilted(x: float, y: float) -> tuple[tuple[float, float], ...]:
+        # Ten pixels up for every hundred to the right.
+        corners = ((x, y), (x + 90, y), (x + 90, y + 30), (x, y + 30))
+        return tuple((a, b - (a - 80) / 10) for a, b in corners)
+
+    statements = [
+        made.statement(0, "follows", polygon=tilted(80, 100)),  # type: ignore[arg-type]
+        made.statement(1, "carried forward", polygon=tilted(190, 100)),  # type: ignore[arg-type]
+        made.statement(2, "follows", polygon=tilted(80, 145)),  # type: ignore[arg-type]
+    ]
+    marked = annotate(made.paper(), made.judgement(statements, outcome="all follows"))
+    carried = close_to(marked, MARKS["carried forward"].colour)[:500]
+    follows = close_to(marked, MARKS["follows"].colour)[:500]
+    assert carried.any() and follows.any()
+    for mask, middle in ((carried, 115), (follows, 160)):
+        rows, columns = mask.nonzero()
+        assert columns.max() < 80
+        assert abs((rows.min() + rows.max()) / 2 - middle) < 8
+
+
+def test_work_in_a_second_column_has_a_mark_of_its_own() -> None:
+    statements = [
+        made.statement(0, "follows", polygon=made.upright(60, 100, 150, 130)),
+        made.statement(1, "follows", polygon=made.upright(250, 100, 350, 130)),
+    ]
+    marked = annotate(made.paper(), made.judgement(statements, outcome="all follows"))
+    follows = close_to(marked, MARKS["follows"].colour)[90:140]
+    assert follows[:, :60].any()
+    assert follows[:, 160:250].any()
+
+
 def test_a_question_is_framed_when_there_is_no_slip() -> None:
     unsure = made.statement(
         0, "unsure", polygon=made.upright(80, 50, 300, 90), question="Is this a 1 or a 7?"
