@@ -1,0 +1,532 @@
+"""Does a chain of equals signs follow?  Each side is judged against the student's working so far.
+
+The subject ("C12", "1/C'", "charge on C2") may stand for several quantities; the chain is tried
+with each, and what it follows for is what it means.  Only a chain that follows for none is wrong.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import islice, product
+from typing import Literal
+
+from checker.matching.circuit import KINDS, Key, Kind
+from checker.matching.intervals import (
+    Interval,
+    could_stand_for,
+    cut_off,
+    exactly,
+    power,
+    rounded,
+)
+from checker.matching.labels import Label, Meaning, meaning, spoken
+from checker.matching.values import (
+    KIND_DIMS,
+    KIND_OF_UNIT,
+    Dims,
+    Habit,
+    as_written,
+    bare_value,
+    has_units,
+    measured_value,
+    si_values,
+)
+from checker.matching.working import Working
+from checker.notation.tree import (
+    Chain,
+    Expression,
+    Measured,
+    Number,
+    Phrase,
+    Power,
+    Product,
+    Quotient,
+    Several,
+    Side,
+    Symbol,
+    numbers,
+    symbols,
+)
+
+Status = Literal["follows", "carried", "wrong", "unclear"]
+_MOST_ASSIGNMENTS = 300
+_COST: dict[Status, int] = {"follows": 0, "carried": 1, "unclear": 6, "wrong": 10}
+CUT_OFF = "cut off rather than rounded"
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What a chain is about: a quantity or, ``inverse``, one over it."""
+
+    key: Key
+    inverse: bool = False
+
+    @property
+    def dims(self) -> Dims:
+        a, b = KIND_DIMS[self.key.kind]
+        return (-a, -b) if self.inverse else (a, b)
+
+
+@dataclass(frozen=True)
+class Context:
+    """What is known when a chain is read."""
+
+    working: Working
+    habit: Habit
+    bound: dict[Label, tuple[int, ...]]
+    subject: tuple[Subject, ...] = ()  # of the chain before, for one that goes on with "= …"
+    before: Expression | None = None  # its last side
+
+
+@dataclass(frozen=True)
+class SideResult:
+    """The verdict on one side.  ``values``: the SI values of the key it may mean (already
+    inverted for an inverse subject); ``before``: the side it should equal, where numeric."""
+
+    side: Side
+    status: Status
+    values: tuple[Interval, ...] = ()
+    hull: Interval | None = None
+    before: Expression | None = None
+    before_status: Status | None = None
+    remark: str | None = None
+
+
+@dataclass(frozen=True)
+class ChainResult:
+    subjects: tuple[Subject, ...]  # every meaning that fits equally well; first is the likeliest
+    results: tuple[SideResult, ...]  # one per side that is judged
+    certain: bool
+    label: Label | None = None
+    aliases: tuple[Key, ...] = ()
+    misfit: int | None = None
+
+    @property
+    def cost(self) -> int:
+        return sum(_COST[result.status] for result in self.results)
+
+
+def is_result(expression: Expression | None) -> bool:
+    """A plain number, with its unit or without."""
+    return isinstance(expression, Number) or (
+        isinstance(expression, Measured) and isinstance(expression.amount, Number)
+    )
+
+
+def is_numeric(expression: Expression | None) -> bool:
+    return (
+        expression is not None
+        and not isinstance(expression, Phrase | Several)
+        and not symbols(expression)
+    )
+
+
+def inverted(expression: Expression) -> Expression | None:
+    """X of 1/X or X⁻¹."""
+    if isinstance(expression, Power) and expression.exponent == -1:
+        return expression.base
+    if isinstance(expression, Quotient) and isinstance(expression.over, Number):
+        return expression.under if expression.over.value == 1 else None
+    return None
+
+
+def check(chain: Chain, context: Context) -> ChainResult | None:
+    """Judge a chain; None where it is about nothing that can be related to the problem."""
+    chain = _solved(chain)
+    place, options = _subject(chain, context)
+    if place is None and not options:
+        return None
+    sides = [side for number, side in enumerate(chain.sides) if number != place]
+    if not sides:
+        return None
+    best: list[ChainResult] = []
+    for subject, certain, label, misfit in islice(options, 400):
+        result = _with_subject(subject, sides, chain, context)
+        if result is None:
+            continue
+        result = replace(result, certain=certain, label=label, misfit=misfit)
+        if not best or result.cost < best[0].cost:
+            best = [result]
+        elif result.cost == best[0].cost:
+            best.append(result)
+    if not best:
+        return None
+    first = best[0]
+    return replace(first, subjects=tuple(dict.fromkeys(r.subjects[0] for r in best)))
+
+
+def judge_as(chain: Chain, subject: Subject, context: Context) -> ChainResult | None:
+    """Judge a chain as being about one quantity."""
+    chain = _solved(chain)
+    place, options = _subject(chain, context)
+    sides = [side for number, side in enumerate(chain.sides) if number != place]
+    result = _with_subject(subject, sides, chain, context)
+    option = next(options, None)
+    if result is None or option is None:
+        return result
+    return replace(result, certain=option[1], label=option[2], misfit=option[3])
+
+
+def _solved(chain: Chain) -> Chain:
+    """Turn an equation such as 3 = Q/24 into Q = 3 × 24, so that it has a subject."""
+    if len(chain.sides) != 2 or chain.continued:
+        return chain
+    for here, there in ((0, 1), (1, 0)):
+        number, other = chain.sides[here].expression, chain.sides[there].expression
+        if number is None or not is_numeric(number) or not isinstance(other, Quotient):
+            continue
+        new: tuple[Expression, Expression] | None = None
+        if isinstance(other.over, Symbol) and is_numeric(other.under):
+            new = other.over, Product((number, other.under))
+        elif isinstance(other.under, Symbol) and is_numeric(other.over) and not (
+            isinstance(other.over, Number) and other.over.value == 1
+        ):  # fmt: skip
+            new = other.under, Quotient(other.over, number)
+        if new is not None:
+            left = replace(chain.sides[0], expression=new[0])
+            right = replace(chain.sides[1], expression=new[1])
+            return replace(chain, sides=(left, right))
+    return chain
+
+
+Option = tuple[Subject, bool, Label | None, int | None]
+
+
+def _subject(chain: Chain, context: Context) -> tuple[int | None, Iterator[Option]]:
+    """The side that names the subject, and everything it may mean."""
+    for place, side in enumerate(chain.sides):
+        named = _named(side.expression, context)
+        if named is not None:
+            its, inverse = named
+            return place, _options(chain, its, inverse, context, place)
+    if chain.continued and context.subject:
+        return None, ((subject, True, None, None) for subject in context.subject)
+    if all(is_numeric(side.expression) for side in chain.sides) and len(chain.sides) > 1:
+        kinds = _kinds_by_unit(chain) or ("C",)
+        everything = context.working.circuit.groups
+        return None, ((Subject(Key(k, g)), False, None, None) for k in kinds for g in everything)
+    return None, iter(())
+
+
+def _named(expression: Expression | None, context: Context) -> tuple[Meaning, bool] | None:
+    if expression is None:
+        return None
+    circuit = context.working.circuit
+    if isinstance(expression, Phrase):
+        its = spoken(circuit, expression, context.bound)
+        return (its, False) if its else None
+    inside = inverted(expression)
+    symbol = inside if inside is not None else expression
+    if not isinstance(symbol, Symbol):
+        return None
+    its = meaning(circuit, symbol, context.bound)
+    return (its, inside is not None) if its else None
+
+
+def _kinds_by_unit(chain: Chain) -> tuple[Kind, ...]:
+    """The kind that the unit of a plain result in the chain speaks for."""
+    for side in reversed(chain.sides):
+        expression = side.expression
+        if isinstance(expression, Measured):
+            kind = KIND_OF_UNIT.get(expression.unit.dimension)
+            if kind:
+                return (kind,)
+    return ()
+
+
+def _options(
+    chain: Chain, its: Meaning, inverse: bool, context: Context, place: int
+) -> Iterator[Option]:
+    spoken_for = _kinds_by_unit(chain)
+    kinds = its.kinds
+    if len(kinds) > 1 and spoken_for and spoken_for[0] in kinds:
+        kinds = spoken_for
+    for kind in kinds:
+        for group in its.groups:
+            yield Subject(Key(kind, group), inverse), its.certain, its.label, its.misfit
+
+
+def _with_subject(
+    subject: Subject, sides: Sequence[Side], chain: Chain, context: Context
+) -> ChainResult | None:
+    working = context.working
+    if working.circuit.value(subject.key) is None:
+        return None
+    results: list[SideResult] = []
+    aliases: list[Key] = []
+    before: Expression | None = context.before if chain.continued else None
+    before_status: Status = "follows"
+    trailing = _trailing(sides, subject)
+    for side in sides:
+        expression = side.expression
+        if expression is None:
+            results.append(SideResult(side, "unclear"))
+            continue
+        if is_numeric(expression):
+            result = _numeric(side, expression, subject, before, before_status, trailing, context)
+            if result.status == "wrong" and results and _repeats(results[-1], result):
+                result = replace(result, status="carried", hull=results[-1].values[0])
+            before, before_status = expression, result.status
+        else:
+            result, alias = _symbolic(side, expression, subject, context)
+            if alias is not None and result.status != "wrong":
+                aliases.append(alias)
+            if result.status in ("wrong", "carried"):
+                before, before_status = expression, result.status
+        results.append(result)
+    return ChainResult((subject,), tuple(results), True, aliases=tuple(aliases))
+
+
+def _repeats(wrong: SideResult, result: SideResult) -> bool:
+    """Whether a side only works out the wrong formula before it."""
+    return wrong.status == "wrong" and any(a.meets(b) for a in wrong.values for b in result.values)
+
+
+def _trailing(sides: Sequence[Side], subject: Subject) -> tuple[Fraction, ...]:
+    for side in reversed(sides):
+        expression = side.expression
+        if isinstance(expression, Measured) and (
+            KIND_OF_UNIT.get(expression.unit.dimension) == subject.key.kind
+        ):
+            factor = expression.unit.factor
+            return (1 / factor if subject.inverse else factor,)
+    return ()
+
+
+def _of_key(values: list[Interval], subject: Subject) -> tuple[Interval, ...]:
+    if not subject.inverse:
+        return tuple(values)
+    return tuple(v for value in values if (v := power(value, -1)) is not None)
+
+
+def _numeric(
+    side: Side, expression: Expression, subject: Subject, before: Expression | None,
+    before_status: Status, trailing: tuple[Fraction, ...], context: Context,
+) -> SideResult:  # fmt: skip
+    working, habit, key = context.working, context.habit, subject.key
+
+    def values(of_number=as_written) -> tuple[Interval, ...]:  # type: ignore[no-untyped-def]
+        return _of_key(si_values(expression, subject.dims, habit, of_number, trailing), subject)
+
+    exact = values()
+    made = SideResult(side, "wrong", exact, None, before, before_status if before else None)
+    if is_result(expression):
+        ways = ((rounded, None), (cut_off, CUT_OFF))
+        for way, remark in ways:
+            for allowed in values(way):
+                support = working.follows(key, allowed)
+                if support:
+                    return replace(made, status="follows", hull=support.hull, remark=remark)
+        equal = _equals_before(before, subject, trailing, context, values(could_stand_for))
+        if equal is not None:
+            status: Status = "follows" if before_status == "follows" else "carried"
+            return replace(made, status=status, hull=equal)
+        for way, remark in ways:
+            for allowed in values(way):
+                support = working.is_carried(key, allowed)
+                if support:
+                    return replace(made, status="carried", hull=support.hull, remark=remark)
+        return made
+    for allowed in exact:
+        if support := working.follows(key, allowed):
+            return replace(made, status="follows", hull=support.hull)
+    loose = values(_loosely(context))
+    for allowed in loose:
+        if support := working.follows(key, allowed):
+            return replace(made, status="follows", hull=support.hull)
+    if before is not None:
+        equal = _equals_before(before, subject, trailing, context, loose)
+        if equal is not None:
+            return replace(
+                made, status="follows" if before_status == "follows" else "carried", hull=equal
+            )
+    if working.wrong and working.depends_on_wrong(_among(expression, context)):
+        for allowed in (*exact, *loose):
+            if support := working.is_carried(key, allowed):
+                return replace(made, status="carried", hull=support.hull)
+    return made
+
+
+def _equals_before(
+    before: Expression | None, subject: Subject, trailing: tuple[Fraction, ...], context: Context,
+    allowed: Sequence[Interval],
+) -> Interval | None:  # fmt: skip
+    """The value of the numeric side before, where it is among the allowed ones."""
+    if before is None or not is_numeric(before):
+        return None
+    for of_number in (as_written, could_stand_for if is_result(before) else _loosely(context)):
+        for value in si_values(before, subject.dims, context.habit, of_number, trailing):
+            for its in _of_key([value], subject):
+                for other in allowed:
+                    if common := its.common(other):
+                        return common
+    return None
+
+
+def _loosely(context: Context):  # type: ignore[no-untyped-def]
+    """Numbers inside an expression as what they may have been rounded from.  A whole number is
+    taken as exact unless some quantity known so far rounds to it."""
+    circuit, working = context.working.circuit, context.working
+
+    def of_number(number: Number) -> Interval:
+        allowed = could_stand_for(number)
+        if not number.whole or number.has_power:
+            return allowed
+        if len(number.digits) < 2:
+            return exactly(number.value)
+        for kind in KINDS:
+            scale = context.habit.scales[kind][0]
+            for group in circuit.groups[: 2 * len(circuit.names)]:
+                value = circuit.value(Key(kind, group))
+                if value is not None and value / scale != number.value and (
+                    allowed.low <= value / scale <= allowed.high
+                ):  # fmt: skip
+                    return allowed
+        for key, values in working.wrong.items():
+            scale = context.habit.scales[key.kind][0]
+            if any(value.scaled(1 / scale).meets(allowed) for value in values):
+                return allowed
+        return exactly(number.value)
+
+    return of_number
+
+
+def _among(expression: Expression, context: Context):  # type: ignore[no-untyped-def]
+    """A test whether a quantity's value is written among the numbers of an expression."""
+    literals = numbers(expression)
+
+    def holds(key: Key, value: Interval) -> bool:
+        for literal in literals:
+            if isinstance(literal, Measured):
+                if KIND_OF_UNIT.get(literal.unit.dimension) != key.kind:
+                    continue
+                number, scales = literal.amount, (literal.unit.factor,)
+            else:
+                number, scales = literal, context.habit.scales[key.kind]
+            if not isinstance(number, Number) or number.digits in ("1", "2"):
+                continue
+            allowed = could_stand_for(number)
+            for scale in scales:
+                its = value.scaled(1 / scale)
+                if its.meets(allowed) or ((i := power(its, -1)) and i.meets(allowed)):
+                    return True
+        return False
+
+    return holds
+
+
+def _symbolic(
+    side: Side, expression: Expression, subject: Subject, context: Context
+) -> tuple[SideResult, Key | None]:
+    """A side with symbols: is it equal to the subject for some meaning of them?"""
+    working = context.working
+    found = tuple(dict.fromkeys(symbols(expression)))
+    its = [meaning(working.circuit, symbol, context.bound) for symbol in found]
+    if isinstance(expression, Phrase | Several) or not found or any(m is None for m in its):
+        return SideResult(side, "unclear"), None
+    known = [m for m in its if m is not None]
+    choices = [_choices(symbol, m, subject) for symbol, m in zip(found, known, strict=True)]
+    exact = working.circuit.value(subject.key)
+    if exact is None:
+        return SideResult(side, "unclear"), None
+    target = 1 / exact if subject.inverse else exact
+    alias = None
+    tried = list(islice(product(*choices), _MOST_ASSIGNMENTS))
+    values: list[tuple[Interval, tuple[Key, ...]]] = []
+    for keys in tried:
+        of = dict(zip(found, keys, strict=True))
+        value = _evaluate(expression, of, subject, context, lambda key: working.circuit.value(key))
+        if value is None:
+            continue
+        values.append((value, keys))
+        if value.low <= target <= value.high:
+            if isinstance(expression, Symbol) and known[0].certain:
+                alias = keys[0]
+            return SideResult(side, "follows"), alias
+    for steps in (0, 1):
+        for _value, keys in values[:40]:
+            of = dict(zip(found, keys, strict=True))
+            status = _in_working(expression, of, subject, context, steps)
+            if status is not None:
+                if isinstance(expression, Symbol) and known[0].certain:
+                    alias = keys[0]
+                return SideResult(side, status), alias
+    sure = all(m.certain or not (s.index or s.primes) for s, m in zip(found, known, strict=True))
+    only_structure = all(_is_structure(number) for number in numbers(expression))
+    status = "wrong" if sure and only_structure and values else "unclear"
+    shown = _of_key([value for value, _keys in values[:1]], subject)
+    return SideResult(side, status, shown), None
+
+
+def _is_structure(number: Number | Measured) -> bool:
+    return isinstance(number, Number) and number.digits in ("1", "2", "0.5", ".5", "½")
+
+
+def _choices(symbol: Symbol, its: Meaning, subject: Subject) -> list[Key]:
+    groups: Sequence[int] = its.groups
+    if not its.certain and not symbol.index and not symbol.primes:
+        groups = tuple(dict.fromkeys((subject.key.group, its.groups[0])))
+    return [Key(kind, group) for kind in its.kinds for group in groups[:40]]
+
+
+def _evaluate(  # type: ignore[no-untyped-def]
+    expression: Expression, of: dict[Symbol, Key], subject: Subject, context: Context, value_of,
+) -> Interval | None:  # fmt: skip
+    """A symbolic side with given values, in SI; bare numbers in it are in the page's units."""
+
+    def si(symbol: Symbol) -> tuple[Interval, Kind] | None:
+        value = value_of(of[symbol])
+        if value is None:
+            return None
+        return (value if isinstance(value, Interval) else exactly(value)), of[symbol].kind
+
+    if all(_is_structure(number) for number in numbers(expression)) or has_units(expression):
+        measured = measured_value(expression, could_stand_for_unless_structure, si)
+        if measured is not None and measured[1] == subject.dims:
+            return measured[0]
+        return bare_value(expression, as_written, si, prefixes=True)
+
+    def bare(symbol: Symbol) -> tuple[Interval, Kind] | None:
+        known = si(symbol)
+        if known is None:
+            return None
+        return known[0].scaled(1 / context.habit.scales[known[1]][0]), known[1]
+
+    value = bare_value(expression, could_stand_for_unless_structure, bare)
+    return value.scaled(context.habit.of(subject.dims)[0]) if value is not None else None
+
+
+def could_stand_for_unless_structure(number: Number) -> Interval:
+    return (
+        exactly(number.value) if _is_structure(number) or number.whole else could_stand_for(number)
+    )
+
+
+def _in_working(
+    expression: Expression, of: dict[Symbol, Key], subject: Subject, context: Context, steps: int
+) -> Status | None:
+    """Whether a side with symbols holds for the values the page has given them."""
+    working = context.working
+    left = working.right(subject.key, steps)
+    right = _evaluate(expression, of, subject, context, lambda key: working.right(key, steps))
+    mixed = not all(_is_structure(number) for number in numbers(expression))
+    if mixed and left is not None and right is not None:
+        target = power(left, -1) if subject.inverse else left
+        if target is not None and target.meets(right):
+            return "follows"
+    if working.wrong and mixed:
+        options = [
+            [*working.carried(key, steps), *([r] if (r := working.right(key)) else [])]
+            for key in of.values()
+        ]
+        for chosen in islice(product(*options), 60):
+            values = dict(zip(of.values(), chosen, strict=True))
+            value = _evaluate(expression, of, subject, context, values.get)
+            if value is None:
+                continue
+            for target in _of_key([value], subject):
+                if working.is_carried(subject.key, target):
+                    return "carried"
+    return None

@@ -1,0 +1,75 @@
+"""Closed intervals of exact rationals, and what a written decimal may stand for."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import NamedTuple
+
+from checker.notation.tree import Number
+
+
+class Interval(NamedTuple):
+    low: Fraction
+    high: Fraction
+
+    def meets(self, other: Interval) -> bool:
+        return self.low <= other.high and other.low <= self.high
+
+    def scaled(self, factor: Fraction) -> Interval:
+        """Multiplied by a positive factor."""
+        return Interval(self.low * factor, self.high * factor)
+
+    def hull(self, other: Interval) -> Interval:
+        return Interval(min(self.low, other.low), max(self.high, other.high))
+
+    def common(self, other: Interval) -> Interval | None:
+        low, high = max(self.low, other.low), min(self.high, other.high)
+        return Interval(low, high) if low <= high else None
+
+
+def exactly(value: Fraction) -> Interval:
+    return Interval(value, value)
+
+
+def add(a: Interval, b: Interval, sign: int = 1) -> Interval:
+    if sign > 0:
+        return Interval(a.low + b.low, a.high + b.high)
+    return Interval(a.low - b.high, a.high - b.low)
+
+
+def multiply(a: Interval, b: Interval) -> Interval:
+    if a.low == a.high and b.low == b.high:
+        return exactly(a.low * b.low)
+    corners = (a.low * b.low, a.low * b.high, a.high * b.low, a.high * b.high)
+    return Interval(min(corners), max(corners))
+
+
+def power(a: Interval, exponent: int) -> Interval | None:
+    """``a`` to a small whole power; None where that divides by zero."""
+    if exponent < 0:
+        if a.low <= 0 <= a.high:
+            return None
+        a, exponent = Interval(1 / a.high, 1 / a.low), -exponent
+    if exponent == 1:
+        return a
+    corners = (a.low**exponent, a.high**exponent)
+    low = Fraction(0) if a.low < 0 < a.high and exponent % 2 == 0 else min(corners)
+    return Interval(low, max(corners))
+
+
+def rounded(number: Number) -> Interval:
+    """Every value that rounds to the written number: half a unit of its last place either way."""
+    half = number.last_place / 2
+    return Interval(number.value - half, number.value + half)
+
+
+def cut_off(number: Number) -> Interval:
+    """Every value that gives the written number when its further digits are cut off."""
+    figures = len(number.digits.replace(".", "").lstrip("0"))
+    if figures < 2:
+        return exactly(number.value)
+    return Interval(number.value, number.value + number.last_place)
+
+
+def could_stand_for(number: Number) -> Interval:
+    return rounded(number).hull(cut_off(number))

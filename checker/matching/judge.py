@@ -1,0 +1,304 @@
+"""Judge the lines of one submission against the reference."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from checker.markup import fold
+from checker.matching.circuit import DIMENSIONS, Circuit, Key
+from checker.matching.judgement import JudgedStatement, Judgement, Outcome, Slip, Verdict
+from checker.matching.readings import ReadLine, choose
+from checker.matching.slips import SLIPS
+from checker.matching.steps import Finding, State
+from checker.matching.steps import start as start_state
+from checker.matching.values import Habit, habit_of
+from checker.notation.parse import parse, prepared
+from checker.notation.tree import Chain, Expression
+from checker.problem.reduction import Reference
+from checker.quantity import Quantity, Unit, format_quantity, parse_unit
+from checker.reading.page import Line, Polygon
+
+_PUT_RIGHT = "put right later"
+
+
+def judge(reference: Reference, lines: Sequence[Line]) -> Judgement:
+    """The verdict on every statement, the first slip in reasoning and what to ask.
+
+    ``lines``: those of all pages of the submission, in order.
+    """
+    circuit = _circuit(reference)
+    habit = _habit(circuit, lines)
+    run = _Run(circuit, habit, lines)
+    read = _put_right(run.best_order())
+    return _written_up(reference, circuit, read)
+
+
+_circuits: dict[int, tuple[Reference, Circuit]] = {}
+
+
+def _circuit(reference: Reference) -> Circuit:
+    """The circuit of a reference; many submissions share one."""
+    known = _circuits.get(id(reference))
+    if known is not None and known[0] is reference:
+        return known[1]
+    if len(_circuits) > 64:
+        _circuits.clear()
+    circuit = Circuit(reference)
+    _circuits[id(reference)] = (reference, circuit)
+    return circuit
+
+
+def _habit(circuit: Circuit, lines: Sequence[Line]) -> Habit:
+    texts = [line.candidates[0].text for line in lines if line.role == "working"]
+    comma = any(
+        "," in text and _has_decimal_comma(text) for text in texts
+    ) or not any(_has_grouping_comma(text) for text in texts)  # fmt: skip
+    expressions: list[Expression] = []
+    for text in texts:
+        for statement in parse(text, comma):
+            if isinstance(statement, Chain):
+                expressions += [s.expression for s in statement.sides if s.expression is not None]
+    return habit_of(circuit, expressions, comma)
+
+
+def _has_decimal_comma(text: str) -> bool:
+    import re
+
+    return bool(re.search(r"\d,\d{1,2}(?!\d)|\d,\d{4,}|\b0,\d", fold(text)))
+
+
+def _has_grouping_comma(text: str) -> bool:
+    import re
+
+    return bool(re.search(r"[1-9]\d{0,2},\d{3}(?!\d)", fold(text)))
+
+
+@dataclass
+class _Run:
+    """Reads the lines in some order."""
+
+    circuit: Circuit
+    habit: Habit
+    lines: Sequence[Line]
+
+    def in_order(self, order: Sequence[int]) -> dict[int, ReadLine]:
+        state: State = start_state(self.circuit)
+        read: dict[int, ReadLine] = {}
+        for place in order:
+            line = self.lines[place]
+            if line.role != "working" or not line.candidates:
+                continue
+            read[place], state = choose(line, state, self.habit)
+        return read
+
+    def best_order(self) -> dict[int, ReadLine]:
+        """The order in which the fewest lines are wrong: first means first in reasoning, and an
+        answer may stand above the line it came from."""
+        order = list(range(len(self.lines)))
+        read = self.in_order(order)
+        for _attempt in range(3):
+            wrong = [place for place in order if place in read and _is_wrong(read[place])]
+            if not wrong or not (len(wrong) > 1 or _is_weak(read[wrong[0]])):
+                break
+            block = self._block(wrong[0])
+            moved = [place for place in order if place not in block] + block
+            again = self.in_order(moved)
+            fewer = sum(map(_is_wrong, again.values()))
+            if fewer < len(wrong) or (
+                fewer == len(wrong) and not _is_wrong(again[wrong[0]])
+                and not any(_is_weak(r) for r in again.values() if _is_wrong(r))
+            ):  # fmt: skip
+                order, read = moved, again
+            else:
+                break
+        pages = list(dict.fromkeys(line.page for line in self.lines))
+        if len(pages) > 1 and sum(map(_is_wrong, read.values())) > 1:
+            turned = sorted(range(len(self.lines)), key=lambda p: -pages.index(self.lines[p].page))
+            again = self.in_order(turned)
+            if sum(map(_is_wrong, again.values())) < sum(map(_is_wrong, read.values())):
+                order, read = turned, again
+        return {place: read[place] for place in order if place in read}
+
+    def _block(self, place: int) -> list[int]:
+        """A line and the lines that go on from it with "= …"."""
+        block = [place]
+        while block[-1] + 1 < len(self.lines):
+            text = prepared(self.lines[block[-1] + 1].candidates[0].text).lstrip()
+            if not text.startswith(("=", "≈")):
+                break
+            block.append(block[-1] + 1)
+        return block
+
+
+def _is_wrong(read: ReadLine) -> bool:
+    return not read.unsure and any(f.status == "wrong" for f in read.findings)
+
+
+def _is_weak(read: ReadLine) -> bool:
+    """Wrong without any kind of slip that explains it."""
+    wrong = next((f for f in read.findings if f.status == "wrong"), None)
+    return wrong is not None and wrong.diagnosis is not None and (
+        wrong.diagnosis.kinds[0] in ("unexplained", "answer-unsupported")
+    )  # fmt: skip
+
+
+def _put_right(read: dict[int, ReadLine]) -> dict[int, ReadLine]:
+    """Wrong values that the student replaced by right ones later, with nothing wrong after."""
+    order = list(read)
+    for at, place in enumerate(order):
+        if not _is_wrong(read[place]):
+            continue
+        wrong = next(f for f in read[place].findings if f.status == "wrong")
+        for later in range(at + 1, len(order)):
+            restated = any(
+                f.status == "follows" and f.result and set(f.keys) & set(wrong.keys)
+                for f in read[order[later]].findings
+            )
+            if not restated:
+                continue
+            rest = [f for p in order[later:] for f in read[p].findings]
+            if any(f.status in ("carried", "wrong") for f in rest):
+                break
+            for p in order[at:later]:
+                findings = tuple(
+                    replace(f, status="words", remark=_PUT_RIGHT)
+                    if f.status in ("carried", "wrong") else f
+                    for f in read[p].findings
+                )  # fmt: skip
+                read = {**read, p: replace(read[p], findings=findings)}
+            break
+    return read
+
+
+def _written_up(reference: Reference, circuit: Circuit, read: dict[int, ReadLine]) -> Judgement:
+    figures = reference.problem.significant_figures or 3
+    statements: list[JudgedStatement] = []
+    slips: list[tuple[int, Slip]] = []  # place in reasoning order
+    remarks: list[str] = []
+    reasoning = {place: number for number, place in enumerate(read)}
+    first_place = next((place for place in read if _is_wrong(read[place])), None)
+    first_named = False
+    for place in sorted(read):
+        line = read[place]
+        for finding in line.findings:
+            index = len(statements)
+            verdict = _verdict(finding, line)
+            if finding.status == "wrong" and not line.unsure:
+                is_first = place == first_place and not first_named
+                first_named = first_named or is_first
+                verdict = "first slip" if is_first else "later slip"
+                slips.append((reasoning[place], _slip(index, finding, circuit, figures)))
+            statements.append(_statement(index, finding, line, verdict, circuit))
+    first = next((s for s in slips if statements[s[1].statement].verdict == "first slip"), None)
+    remarks += _remarks(statements, read)
+    return Judgement(
+        _outcome(first is not None, statements, read),
+        first[1] if first else None,
+        tuple(statements),
+        tuple(
+            s for _n, s in sorted(slips, key=lambda s: s[0]) if first is None or s is not first[1]
+        ),
+        tuple(remarks),
+    )
+
+
+def _verdict(finding: Finding, line: ReadLine) -> Verdict:
+    if finding.status == "follows":
+        return "follows"
+    if finding.status == "carried":
+        return "unsure" if line.unsure else "carried forward"
+    if finding.status == "words":
+        return "not working"
+    return "unsure"
+
+
+def _statement(
+    index: int, finding: Finding, line: ReadLine, verdict: Verdict, circuit: Circuit
+) -> JudgedStatement:
+    question = None
+    if verdict == "unsure":
+        question = line.question or f'What does "{finding.text}" say?'
+    return JudgedStatement(
+        index, line.line.page, _polygon(finding, line), line.line.line, finding.text,
+        line.candidate.probability,
+        circuit.name(finding.keys[0]) if finding.keys else None,
+        verdict, _capital(finding.remark), question,
+    )  # fmt: skip
+
+
+def _capital(text: str | None) -> str | None:
+    return text[0].upper() + text[1:] + "." if text else None
+
+
+def _polygon(finding: Finding, line: ReadLine) -> Polygon | None:
+    """Around the tokens of the statement; of the whole line where they are not known."""
+    whole = line.line.polygon
+    tokens = line.candidate.tokens
+    text = line.candidate.text
+    if whole is None or not tokens or prepared(text) != text:
+        return whole
+    if "".join(token.text for token in tokens) != text:
+        return whole
+    boxes = []
+    at = 0
+    for token in tokens:
+        if at < finding.end and at + len(token.text) > finding.start and token.text.strip():
+            boxes.append(token.box)
+        at += len(token.text)
+    if not boxes:
+        return whole
+    left, top = min(b[0] for b in boxes), min(b[1] for b in boxes)
+    right, bottom = max(b[2] for b in boxes), max(b[3] for b in boxes)
+    return ((left, top), (right, top), (right, bottom), (left, bottom))
+
+
+def _slip(index: int, finding: Finding, circuit: Circuit, figures: int) -> Slip:
+    diagnosis = finding.diagnosis
+    assert diagnosis is not None
+    kind = SLIPS[diagnosis.kinds[0]]
+    key = diagnosis.subject.key
+    return Slip(
+        index, kind.name, circuit.name(key), finding.written,
+        _expected(finding, circuit, key, figures), kind.hint, kind.explanation,
+        diagnosis.kinds[1:],
+    )  # fmt: skip
+
+
+def _expected(finding: Finding, circuit: Circuit, key: Key, figures: int) -> str | None:
+    value = circuit.value(key)
+    if value is None:
+        return None
+    like: Unit | None = parse_unit(finding.unit) if finding.unit else None
+    dimension = DIMENSIONS[key.kind]
+    return format_quantity(Quantity(Fraction(value), dimension), figures, like)  # type: ignore[arg-type]
+
+
+def _remarks(statements: list[JudgedStatement], read: dict[int, ReadLine]) -> list[str]:
+    found = []
+    findings = [f for line in read.values() for f in line.findings]
+    if any(f.remark == _PUT_RIGHT for f in findings):
+        found.append("A wrong value was put right later on the page.")
+    results = [f for f in findings if f.result and f.status in ("follows", "carried")]
+    if any(f.unitless for f in results) and any(not f.unitless for f in results):
+        found.append("Some results have no unit.")
+    return found
+
+
+def _outcome(slip: bool, statements: list[JudgedStatement], read: dict[int, ReadLine]) -> Outcome:
+    if slip:
+        return "slip found"
+    working = [s for s in statements if s.verdict != "not working"]
+    if not working:
+        return "nothing read"
+    right = {s.quantity for s in statements if s.verdict == "follows" and s.quantity}
+    for line in read.values():
+        wrong = [f for f in line.findings if f.status == "wrong"]
+        if line.unsure and any(
+            not f.keys or not f.result or f.keys[0] not in right for f in wrong
+        ):  # fmt: skip
+            return "needs a look"
+    if not right:
+        return "needs a look"
+    return "all follows"

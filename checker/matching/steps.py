@@ -1,0 +1,247 @@
+"""One line of working, judged: its statements become findings, and the working goes on from it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from checker.markup import plain
+from checker.matching.chain import (
+    ChainResult,
+    Context,
+    SideResult,
+    Status,
+    Subject,
+    check,
+    is_numeric,
+    is_result,
+    judge_as,
+)
+from checker.matching.circuit import Circuit, Key
+from checker.matching.diagnose import Diagnosis, diagnose
+from checker.matching.intervals import Interval
+from checker.matching.labels import Label, meaning
+from checker.matching.values import Habit
+from checker.matching.working import Working
+from checker.notation.parse import parse, prepared
+from checker.notation.tree import Chain, Expression, Measured, Number, Several, Side, Words
+
+_MOST_MEANINGS = 6  # meanings of a label that are kept in mind at once
+CONFIDENT = 0.45  # a diagnosis with this score explains what is written
+
+
+@dataclass(frozen=True)
+class Finding:
+    """A judged statement before anything is decided about the page.
+
+    ``status`` "words" is no working.  ``start`` and ``end`` are offsets in the prepared text.
+    ``diagnosis`` explains a wrong one; ``sure`` is False where the label is the student's own and
+    nothing explains the value.
+    """
+
+    start: int
+    end: int
+    text: str
+    status: Status | str
+    keys: tuple[Key, ...] = ()
+    result: bool = False  # a plain value is written
+    remark: str | None = None
+    diagnosis: Diagnosis | None = None
+    sure: bool = True
+    written: str = ""
+    unit: str | None = None
+    unitless: bool = False
+
+
+@dataclass(frozen=True)
+class State:
+    """Everything that one line leaves to the next."""
+
+    working: Working
+    bound: dict[Label, tuple[int, ...]]
+    subject: tuple[Subject, ...] = ()
+    before: Expression | None = None
+
+
+def read_line(text: str, state: State, habit: Habit) -> tuple[tuple[Finding, ...], State]:
+    """Judge the statements of one line against the state before it."""
+    findings: list[Finding] = []
+    whole = prepared(text)
+    for statement in parse(text, habit.comma):
+        shown = plain(whole[statement.start : statement.end])
+        if isinstance(statement, Words):
+            findings.append(_claim(statement, shown, state))
+            continue
+        if not isinstance(statement, Chain):
+            findings.append(Finding(statement.start, statement.end, shown, "unclear"))
+            continue
+        for chain in _unlisted(statement):
+            found, state = _read_chain(chain, whole, state, habit)
+            findings += found
+    return tuple(findings), state
+
+
+def _claim(words: Words, shown: str, state: State) -> Finding:
+    """Words; "C1 and C2 in series" can be checked against the network."""
+    quiet = Finding(words.start, words.end, shown, "words")
+    said = set(words.phrase.words)
+    series, parallel = "series" in said, bool(said & {"parallel", "∥"})
+    circuit = state.working.circuit
+    its = [meaning(circuit, s, state.bound) for s in words.phrase.symbols if s.letter == "C"]
+    groups = [m.groups[0] for m in its if m is not None and m.certain and len(m.groups) == 1]
+    if series is parallel or len(groups) < 2 or len(groups) != len(its):
+        return quiet
+    mask = 0
+    for group in groups:
+        mask |= group
+    home = circuit.parts(mask)
+    if home is None or set(home.members) != set(groups):
+        return quiet
+    if home.is_series is series:
+        return replace(quiet, status="follows", keys=(Key("C", mask),))
+    kind = "parallel-combined-as-series" if series else "series-combined-as-parallel"
+    diagnosis = Diagnosis(Subject(Key("C", mask)), (kind,), 1.0, None)
+    return replace(
+        quiet, status="wrong", keys=(Key("C", mask),), diagnosis=diagnosis, written=shown
+    )
+
+
+def _unlisted(chain: Chain) -> tuple[Chain, ...]:
+    """Take lists apart: "Q2, Q3 = 16, 32 µC" is two chains, "Q1, Q2 = 48 µC" also."""
+    lists = [s.expression.items for s in chain.sides if isinstance(s.expression, Several)]
+    if not lists:
+        return (chain,)
+    count = len(lists[0])
+    if any(len(items) != count for items in lists):
+        return (chain,)
+    chains = []
+    for place in range(count):
+        sides = []
+        for side in chain.sides:
+            expression = side.expression
+            if isinstance(expression, Several):
+                last, its = expression.items[-1], expression.items[place]
+                if isinstance(its, Number) and isinstance(last, Measured):
+                    its = Measured(its, last.unit, last.power)
+                expression = its
+            sides.append(Side(expression, side.start, side.end))
+        chains.append(replace(chain, sides=tuple(sides)))
+    return tuple(chains)
+
+
+def _read_chain(
+    chain: Chain, whole: str, state: State, habit: Habit
+) -> tuple[list[Finding], State]:
+    context = Context(state.working, habit, state.bound, state.subject, state.before)
+    result = check(chain, context)
+    if result is None:
+        shown = plain(whole[chain.start : chain.end])
+        status = "unclear" if chain.relations or chain.continued else "words"
+        return [Finding(chain.start, chain.end, shown, status)], state
+    diagnoses = {
+        place: diagnose(result, place, context)
+        for place, side in enumerate(result.results)
+        if side.status == "wrong"
+    }
+    if diagnoses and len(result.subjects) > 1:
+        chosen = max(diagnoses.values(), key=lambda d: d.score).subject
+        again = Context(state.working, habit, state.bound, (chosen,), state.before)
+        result = judge_as(chain, chosen, again) or result
+        diagnoses = {
+            place: diagnose(result, place, again)
+            for place, side in enumerate(result.results)
+            if side.status == "wrong"
+        }
+    findings = _findings(chain, whole, result, diagnoses)
+    return findings, _after(chain, result, diagnoses, state)
+
+
+def _findings(
+    chain: Chain, whole: str, result: ChainResult, diagnoses: dict[int, Diagnosis]
+) -> list[Finding]:
+    findings = []
+    keys = tuple(dict.fromkeys(s.key for s in result.subjects))[:_MOST_MEANINGS]
+    last_end = chain.start
+    seen_right = False
+    for place, side in enumerate(result.results):
+        first = place == 0
+        end = chain.end if place + 1 == len(result.results) else side.side.end
+        start = chain.start if first else last_end
+        text = plain(whole[start:end])
+        diagnosis = diagnoses.get(place)
+        expression = side.side.expression
+        sure = diagnosis is None or result.certain or diagnosis.score >= CONFIDENT or seen_right
+        is_fraction = expression is not None and is_numeric(expression)
+        if side.status == "follows" and is_fraction:
+            seen_right = True
+        findings.append(
+            Finding(
+                start, end, text, side.status,
+                (diagnosis.subject.key,) if diagnosis else keys,
+                is_result(expression) and not result.subjects[0].inverse,
+                side.remark, diagnosis, sure, _written(result.results[place:], whole),
+                expression.unit.symbol if isinstance(expression, Measured) else None,
+                isinstance(expression, Number),
+            )
+        )  # fmt: skip
+        last_end = end
+    return findings
+
+
+def _written(sides: tuple[SideResult, ...], whole: str) -> str:
+    """What to quote: the value that the wrong side leads to, where the chain works it out."""
+    shown = sides[0].side
+    for later in sides[1:]:
+        if later.status == "carried" and is_result(later.side.expression):
+            shown = later.side
+    return plain(whole[shown.start : shown.end])
+
+
+def _after(
+    chain: Chain, result: ChainResult, diagnoses: dict[int, Diagnosis], state: State
+) -> State:
+    working, bound = state.working, state.bound
+    keys = tuple(dict.fromkeys(s.key for s in result.subjects))[:_MOST_MEANINGS]
+    last = len(result.results) - 1
+    for place, side in enumerate(result.results):
+        diagnosis = diagnoses.get(place)
+        value = _value(side, diagnosis)
+        expression = side.side.expression
+        plain_value = is_result(expression) or (place == last and is_numeric(expression))
+        if side.status == "follows" and value is not None and plain_value:
+            for key in (*keys, *result.aliases):
+                working = working.with_right(key, value)
+        elif side.status in ("wrong", "carried") and value is not None:
+            about = (diagnosis.subject.key,) if diagnosis else keys[:1]
+            for key in (*about, *result.aliases):
+                working = working.with_wrong(key, value)
+    for key in keys[:1]:
+        working = working.knowing(key.group)
+    if result.label is not None:
+        groups = tuple(dict.fromkeys(s.key.group for s in result.subjects))
+        if diagnoses:
+            groups = (max(diagnoses.values(), key=lambda d: d.score).subject.key.group,)
+        if len(groups) <= 24:
+            bound = {**bound, result.label: groups}
+    sides = [s.side.expression for s in result.results if is_numeric(s.side.expression)]
+    before = sides[-1] if sides else None
+    return State(working, bound, result.subjects[:_MOST_MEANINGS], before)
+
+
+def _value(side: SideResult, diagnosis: Diagnosis | None) -> Interval | None:
+    """The values a side may have had: as written and, where known, before it was rounded."""
+    if not side.values:
+        return None
+    if diagnosis is not None:
+        known = diagnosis.value
+        return side.values[0] if known is None else _nearest(side.values, known).hull(known)
+    if side.hull is None:
+        return None
+    return _nearest(side.values, side.hull).hull(side.hull)
+
+
+def _nearest(values: tuple[Interval, ...], hull: Interval) -> Interval:
+    return min(values, key=lambda v: max(v.high, hull.high) - min(v.low, hull.low))
+
+
+def start(circuit: Circuit) -> State:
+    return State(Working(circuit), {})
