@@ -42,6 +42,7 @@ def even(grey: np.ndarray, corners: np.ndarray) -> tuple[np.ndarray, Light]:
     small = cv2.resize(flat, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
     on_sheet = np.zeros(small.shape, np.uint8)
     cv2.fillConvexPoly(on_sheet, np.round(corners / 2).astype(np.int32), 1)
+    on_sheet[_too_thick(small)] = 0
     values = small[on_sheet > 0]
     noise = 1.48 * float(np.median(255 - values[values > 200])) if (values > 200).any() else 0.0
     ink = _ink_level(values, noise)
@@ -68,13 +69,24 @@ def paper_under(grey: np.ndarray) -> np.ndarray:
     return cv2.GaussianBlur(closed, (0, 0), reach / 3)
 
 
+def _too_thick(evened: np.ndarray) -> np.ndarray:
+    """Mask of what is dark but no pen stroke: punched holes, the desk, fingers."""
+    scale = min(1.0, _GRID / max(evened.shape))
+    coarse = cv2.resize(evened, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    dark = (coarse < 150).astype(np.uint8)
+    core = cv2.morphologyEx(dark, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
+    core = cv2.dilate(core, np.ones((9, 9), np.uint8))
+    size = (evened.shape[1], evened.shape[0])
+    return cv2.resize(core, size, interpolation=cv2.INTER_NEAREST) > 0
+
+
 def _ink_level(values: np.ndarray, noise: float) -> float:
-    """Grey value of the darker third of what is clearly no paper."""
+    """Grey value of the darkest part of what is clearly no paper: ink rather than printed rules."""
     histogram = np.bincount(values, minlength=256)
     dark = histogram[: int(255 - max(45.0, 5 * noise))]
     if dark.sum() < 1e-4 * values.size:
         return 255.0
-    return float(np.searchsorted(np.cumsum(dark), dark.sum() / 3))
+    return float(np.searchsorted(np.cumsum(dark), dark.sum() / 6))
 
 
 def edge_width(evened: np.ndarray) -> float:

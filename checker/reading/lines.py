@@ -19,6 +19,7 @@ from checker.reading.shape import LineShape
 _STACK_GAP = 0.75  # numerator and denominator stand this close to their bar, in glyph heights
 _JOIN_GAP = 2.2  # neighbours on a line, in glyph heights
 _WIDE_GAP = 9.0  # two things on one line, in glyph heights
+_LONG_BAR = 4.0  # a bar this long that is no fraction's is no writing
 _OFFSET = 0.62  # how far apart the centres of neighbours on one line may be
 
 
@@ -31,8 +32,8 @@ def find_lines(evened: np.ndarray) -> list[LineShape]:
     pieces = find_pieces(cleaned)
     if pieces is None:
         return []
-    drawings, drawn = find_drawings(pieces)
-    groups = _grow(pieces, np.flatnonzero(~drawn))
+    drawings, no_writing = find_drawings(pieces)
+    groups = _grow(pieces, np.flatnonzero(~no_writing))
     shapes = [_shape(pieces, group) for group in groups if _is_writing(pieces, group)]
     shapes += [_aside(pieces, drawing) for drawing in drawings]
     return sorted(shapes, key=lambda shape: float(shape.centre[:, 1].mean()))
@@ -46,13 +47,18 @@ class _Group:
     axis: list[int]
 
 
-def _grow(pieces: Pieces, free: np.ndarray) -> list[list[int]]:
+def _grow(pieces: Pieces, free: np.ndarray) -> list[_Group]:
     owner = {int(k): _Group([int(k)], [int(k)]) for k in free}
     _take_fractions(pieces, owner)
-    _join_neighbours(pieces, owner, _JOIN_GAP)
+    for k in [k for k in owner if pieces.is_bar[k] and pieces.width[k] > _LONG_BAR * pieces.size]:
+        if len(owner[k].members) == 1:
+            del owner[k]  # an underline or what is left of a rule
+    _join_neighbours(pieces, owner, _JOIN_GAP, None)
     _take_marks(pieces, owner)
-    _join_neighbours(pieces, owner, _WIDE_GAP)
-    return [group.members for group in _distinct(owner)]
+    _take_nested(pieces, owner)
+    _join_neighbours(pieces, owner, _WIDE_GAP, _gutter(pieces, _distinct(owner)))
+    _take_nested(pieces, owner)
+    return _distinct(owner)
 
 
 def _distinct(owner: dict[int, _Group]) -> list[_Group]:
@@ -97,7 +103,9 @@ def _holds_glyph(pieces: Pieces, some: np.ndarray) -> bool:
     return bool((~pieces.is_bar[some]).any())
 
 
-def _join_neighbours(pieces: Pieces, owner: dict[int, _Group], reach: float) -> None:
+def _join_neighbours(
+    pieces: Pieces, owner: dict[int, _Group], reach: float, gutter: float | None
+) -> None:
     """Join pieces side by side, cheapest link first, unless their groups would stack."""
     size = pieces.size
     some = np.array(sorted(k for k in owner if not pieces.is_mark[k]), dtype=int)
@@ -107,6 +115,8 @@ def _join_neighbours(pieces: Pieces, owner: dict[int, _Group], reach: float) -> 
     offset = np.abs(pieces.cy[some][None] - pieces.cy[some][:, None])
     right = pieces.cx[some][None] > pieces.cx[some][:, None]
     near = right & (gap < reach * size) & (offset < 1.6 * size)
+    if gutter is not None:
+        near &= (pieces.cx[some][None] < gutter) == (pieces.cx[some][:, None] < gutter)
     first, second = np.nonzero(near)
     cost = np.maximum(gap[first, second], 0) + 2.0 * offset[first, second]
     for at in np.argsort(cost):
@@ -168,25 +178,80 @@ def _take_marks(pieces: Pieces, owner: dict[int, _Group]) -> None:
             owner[k] = group
 
 
-def _is_writing(pieces: Pieces, group: list[int]) -> bool:
+def _take_nested(pieces: Pieces, owner: dict[int, _Group]) -> None:
+    """Join a group that lies within the reach of a wider one: scripts, parts of fractions."""
+    size = pieces.size
+    groups = sorted(_distinct(owner), key=lambda group: -_width(pieces, group))
+    for at, small in enumerate(groups):
+        left, top, right, bottom = _extent(pieces, small.members)
+        best, most = None, 0.5
+        for large in groups[:at]:
+            if owner.get(large.members[0]) is not large:
+                continue
+            l0, _, r0, _ = _extent(pieces, large.members)
+            if left < l0 - 0.5 * size or right > r0 + 0.5 * size:
+                continue
+            members = np.array(large.members)
+            beside = members[
+                (pieces.right[members] > left - 1.5 * size)
+                & (pieces.left[members] < right + 1.5 * size)
+            ]
+            if not len(beside):
+                continue
+            _, t0, _, b0 = _extent(pieces, beside)
+            shared = (min(bottom, b0) - max(top, t0)) / max(bottom - top, 1.0)
+            if shared > most:
+                best, most = large, shared
+        if best is not None:
+            axis = best.axis
+            _merge(owner, best, small)
+            best.axis = axis
+
+
+def _gutter(pieces: Pieces, groups: list[_Group]) -> float | None:
+    """The left edge of a second column: several groups start there and hardly any runs across."""
+    size = pieces.size
+    spans = np.array([_extent(pieces, group.members) for group in groups if len(group.members) > 2])
+    if len(spans) < 7:
+        return None
+    left, right = spans[:, 0], spans[:, 2]
+    for start in np.sort(left):
+        aligned = (left > start - 0.2 * size) & (left < start + 3 * size)
+        before = right < start
+        level = (spans[:, 1] < spans[aligned, 3].max()) & (spans[:, 3] > spans[aligned, 1].min())
+        across = (left < start - size) & (right > start + 1.5 * size) & level
+        if (
+            aligned.sum() >= 4
+            and (before & level).sum() >= 3
+            and across.sum() <= 0.12 * (aligned.sum() + (before & level).sum())
+        ):
+            return float(start) - 0.3 * size
+    return None
+
+
+def _extent(pieces: Pieces, some: list[int] | np.ndarray) -> tuple[float, float, float, float]:
+    left, top, right, bottom = pieces.boxes(np.asarray(some))
+    return float(left.min()), float(top.min()), float(right.max()), float(bottom.max())
+
+
+def _width(pieces: Pieces, group: _Group) -> float:
+    return float(np.ptp(_span(pieces, np.array(group.members))))
+
+
+def _is_writing(pieces: Pieces, group: _Group) -> bool:
     """A line holds at least one real glyph; lone specks and lone dashes are no line."""
-    some = np.array(group)
+    some = np.array(group.members)
     glyphs = some[~pieces.is_mark[some] & ~pieces.is_bar[some]]
-    return len(glyphs) > 0 and float(np.ptp(_span(pieces, some))) > 0.9 * pieces.size
+    return len(glyphs) > 0 and _width(pieces, group) > 0.9 * pieces.size
 
 
-def _shape(pieces: Pieces, group: list[int]) -> LineShape:
+def _shape(pieces: Pieces, group: _Group) -> LineShape:
     """A smooth centre through the middles of the pieces, with the ink's reach up and down."""
-    some = np.array(group)
+    some, axis = np.array(group.members), np.array(group.axis)
     size = pieces.size
     left, right = _span(pieces, some)
-    axis = some[~pieces.is_mark[some]]
-    weight = np.sqrt(np.minimum(pieces.width[axis], 4 * size))
-    degree = 0 if right - left < 3 * size else 1 if right - left < 14 * size else 2
-    degree = min(degree, len(axis) - 1)
-    middle = (left + right) / 2
-    reach = max((right - left) / 2, 1.0)
-    curve = np.polyfit((pieces.cx[axis] - middle) / reach, pieces.cy[axis], degree, w=weight)
+    middle, reach = (left + right) / 2, max((right - left) / 2, 1.0)
+    curve = _curve((pieces.cx[axis] - middle) / reach, pieces, axis, (right - left) / size)
     xs = np.linspace(left, right, max(2, min(17, int((right - left) / (2 * size)) + 2)))
     ys = np.polyval(curve, (xs - middle) / reach)
     at = np.polyval(curve, (pieces.cx[some] - middle) / reach)
@@ -196,6 +261,23 @@ def _shape(pieces: Pieces, group: list[int]) -> LineShape:
     probability = 0.98 if glyphs >= 3 else 0.7 if glyphs == 2 else 0.4
     centre = np.stack([xs, ys], axis=1)
     return LineShape(centre, np.full(len(xs), up), np.full(len(xs), down), probability)
+
+
+def _curve(at: np.ndarray, pieces: Pieces, axis: np.ndarray, length: float) -> np.ndarray:
+    """Polynomial through the middles of pieces: a longer line may bend more; scripts are outliers.
+
+    ``at`` runs from -1 to 1 along a line of ``length`` glyph heights.
+    """
+    y = pieces.cy[axis]
+    weight = np.sqrt(np.minimum(pieces.width[axis], 4 * pieces.size)) * ~pieces.is_mark[axis] + 1e-3
+    degree = 0 if length < 3 else 1 if length < 16 else 2
+    curve = np.array([np.average(y, weights=weight)])
+    for step in range(1, degree + 1):
+        far = np.abs(y - np.polyval(curve, at)) > 0.7 * pieces.size
+        kept = weight * np.where(far, 0.1, 1.0)
+        if len(axis) > step + 1 and np.ptp(at) > 1.2:
+            curve = np.polyfit(at, y, step, w=kept)
+    return curve
 
 
 def _aside(pieces: Pieces, drawing: np.ndarray) -> LineShape:

@@ -62,11 +62,14 @@ def find_pieces(cleaned: np.ndarray) -> Pieces | None:
     sure = np.zeros(count, bool)
     sure[np.unique(labels[cleaned < _SURE])] = True
     sure[0] = False
-    stats = stats[sure & (stats[:, cv2.CC_STAT_AREA] >= 3)]
+    depth = cv2.distanceTransform(dark, cv2.DIST_L2, 3)
+    stroke = _stroke(depth)
+    written = sure & (stats[:, cv2.CC_STAT_AREA] >= 3) & ~_at_border(stats, dark.shape)
+    written &= ~_is_blob(stats, labels, depth, stroke)
+    stats = stats[written]
     if len(stats) < 2:
         return None
     left, top, width, height, area = stats.T.astype(np.float32)
-    stroke = _stroke(dark)
     size = _glyph_size(width, height, stroke)
     if size is None:
         return None
@@ -75,10 +78,27 @@ def find_pieces(cleaned: np.ndarray) -> Pieces | None:
     return Pieces(left, top, right, bottom, area, size, stroke)
 
 
-def _stroke(dark: np.ndarray) -> float:
-    depth = cv2.distanceTransform(dark, cv2.DIST_L2, 3)
+def _stroke(depth: np.ndarray) -> float:
+    """Median width of the strokes, from the distance of every ink pixel to the paper."""
     ridge = depth[(depth >= cv2.dilate(depth, np.ones((3, 3), np.uint8))) & (depth > 0)]
     return 2.0 * float(np.median(ridge)) if len(ridge) else 1.0
+
+
+def _at_border(stats: np.ndarray, shape: tuple[int, ...]) -> np.ndarray:
+    """What runs off the page is its edge, the desk or a hole, not writing."""
+    left, top, width, height = stats[:, :4].T
+    return (
+        (left <= 1) | (top <= 1) | (left + width >= shape[1] - 1) | (top + height >= shape[0] - 1)
+    )
+
+
+def _is_blob(stats: np.ndarray, labels: np.ndarray, depth: np.ndarray, stroke: float) -> np.ndarray:
+    """Punched holes, stains, spots of shadow: filled far deeper than a pen stroke."""
+    deepest = np.zeros(len(stats), np.float32)
+    deep = depth > 1.6 * stroke
+    np.maximum.at(deepest, labels[deep], depth[deep])
+    width, height, area = stats[:, 2], stats[:, 3], stats[:, 4]
+    return (deepest > 2.2 * stroke) & (area > 0.5 * width * height)
 
 
 def _glyph_size(width: np.ndarray, height: np.ndarray, stroke: float) -> float | None:

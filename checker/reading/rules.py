@@ -13,13 +13,18 @@ from itertools import pairwise
 import cv2
 import numpy as np
 
+from checker.reading.turn import slope
+
 _STRIPS = 28
 _LEAST_SHARE = 0.55  # of the strips in which a rule must be seen
+_SURE_SHARE = 0.85  # a rule seen in so many strips needs no other to confirm it
+_FAINT = 10  # the least darkness (of 255) of a printed rule
+_REACH = 4  # rows above and below the middle of a rule that may be printed
 
 
 @dataclass(frozen=True)
 class Track:
-    """One rule: its row at the middle of every strip, (strips,), in pixels."""
+    """One rule: its row at the middle of every strip, (strips,), in pixels of the levelled page."""
 
     rows: np.ndarray
     seen: float  # share of the strips in which it was really seen
@@ -44,66 +49,128 @@ class Ruling:
 
 def remove_rules(evened: np.ndarray) -> tuple[np.ndarray, Ruling]:
     """Lighten the printed rules and dots of an evened, roughly upright page (uint8 grey)."""
-    dark = 255 - evened
-    dark, across = _remove_across(dark)
-    turned, upright = _remove_across(np.ascontiguousarray(dark.T))
+    dark, across = _remove_across(255 - evened, 0.0)
+    turned = np.ascontiguousarray(dark.T)
+    turned, upright = _remove_across(turned, slope(255 - turned, limit=8.0))
     dark, dots = _remove_dots(np.ascontiguousarray(turned.T))
     return 255 - dark, Ruling(across, upright, dots)
 
 
-def _remove_across(dark: np.ndarray) -> tuple[np.ndarray, tuple[Track, ...]]:
+def _remove_across(dark: np.ndarray, degrees: float) -> tuple[np.ndarray, tuple[Track, ...]]:
+    """Take off the rules that fall to the right by about ``degrees``."""
     height, width = dark.shape
+    fall = float(np.tan(np.radians(degrees)))
+    level = dark
+    if fall:
+        shear = np.array([[1, 0, 0], [-fall, 1, 0]])
+        level = cv2.warpAffine(dark, shear, (width, height), flags=cv2.INTER_NEAREST)
     edges = np.linspace(0, width, _STRIPS + 1).round().astype(int)
-    printed = np.stack(
-        [np.median(dark[:, a:b], axis=1) for a, b in pairwise(edges)], axis=1
-    ).astype(np.float32)
+    middles = [
+        np.partition(level[:, a:b], (b - a) // 2, axis=1)[:, (b - a) // 2]
+        for a, b in pairwise(edges)
+    ]
+    printed = np.stack(middles, axis=1).astype(np.float32)
     # What is printed stands out from the rows around it; an even tint does not.
     tint = cv2.morphologyEx(printed, cv2.MORPH_OPEN, np.ones((9, 1), np.uint8))
     lines = printed - tint
     tracks = _tracks(lines)
     if not tracks:
         return dark, ()
-    keep = np.zeros_like(lines)
-    reach = np.arange(-3, 4)
+    middles = (edges[:-1] + edges[1:]) / 2
+    layer = np.zeros(dark.shape, np.float32)
+    columns = np.arange(width)
     for track in tracks:
-        rows = np.clip(track.rows.round().astype(int)[None] + reach[:, None], 0, height - 1)
-        keep[rows, np.arange(_STRIPS)[None]] = 1
-    layer = lines * keep
-    # Where writing hides a rule in one strip, its neighbours tell how dark it is there.
-    pad = np.pad(layer, ((0, 0), (2, 2)), mode="edge")
-    layer = np.max([pad[:, k : k + _STRIPS] for k in range(5)], axis=0) * keep
-    spread = cv2.dilate(layer, np.ones((3, 1), np.uint8))
-    full = cv2.resize(spread, (width, height), interpolation=cv2.INTER_LINEAR)
-    cleaned = np.clip(dark - 1.25 * full, 0, 255).astype(np.uint8)
+        profile = _profile(lines, track)
+        rows = (np.interp(columns, middles, track.rows) + fall * columns).round().astype(int)
+        for offset in range(-_REACH, _REACH + 1):
+            at = np.clip(rows + offset, 0, height - 1)
+            layer[at, columns] = np.maximum(layer[at, columns], profile[offset + _REACH])
+    # Ink over a rule is darker than the rule: it stays; only what is no darker goes.
+    ink = dark > 1.35 * layer + 25
+    cleaned = np.where(ink, dark, np.clip(dark - 1.2 * layer, 0, 255)).astype(np.uint8)
     # Strokes that crossed a rule as dark as themselves were cut: close the cut upright only.
     closed = cv2.morphologyEx(cleaned, cv2.MORPH_CLOSE, np.ones((7, 1), np.uint8))
-    return np.where(full > 8, closed, cleaned), tracks
+    return np.where(layer > 8, closed, cleaned), tuple(tracks)
 
 
-def _tracks(lines: np.ndarray) -> tuple[Track, ...]:
-    """Follow peaks from strip to strip; a track lives on when a few strips do not show it."""
-    height, strips = lines.shape
+def _profile(lines: np.ndarray, track: Track) -> np.ndarray:
+    """How dark a rule is at each row around its middle, whatever is written on it."""
+    rows = track.rows.round().astype(int)
+    around = rows[None] + np.arange(-_REACH, _REACH + 1)[:, None]
+    values = lines[np.clip(around, 0, lines.shape[0] - 1), np.arange(lines.shape[1])[None]]
+    middle = np.median(values, axis=1)
+    return np.maximum(middle, np.maximum(np.roll(middle, 1), np.roll(middle, -1)))
+
+
+def _tracks(lines: np.ndarray) -> list[Track]:
+    """Follow peaks from strip to strip; a track lives on when a few strips do not show it.
+
+    Rules are evenly spaced: what is seen only in part must fit in with the others, and where
+    writing hides most of a rule the others tell where it runs.
+    """
+    found = sorted(_followed(lines), key=lambda track: float(track.rows.mean()))
+    sure = [track for track in found if track.seen > _SURE_SHARE]
+    if len(sure) < 5:
+        return found
+    spacing = float(np.median(np.diff([track.rows.mean() for track in sure])))
+    if spacing < 6:
+        return found
+    tracks = list(sure)
+    for track in found:
+        if track.seen > _SURE_SHARE:
+            continue
+        away = min((track.rows - one.rows for one in sure), key=lambda gap: abs(gap.mean())).mean()
+        steps = away / spacing
+        if abs(steps) > 0.5 and abs(steps - round(steps)) < 0.12:
+            tracks.append(track)
+    tracks.sort(key=lambda track: float(track.rows.mean()))
+    hidden = []
+    for above, below in pairwise(tracks):
+        count = round(float((below.rows - above.rows).mean()) / spacing)
+        for k in range(1, count):
+            hidden.append(Track(above.rows + (below.rows - above.rows) * k / count, 0.0))
+    for end, step in ((tracks[0], -spacing), (tracks[-1], spacing)):
+        rows = end.rows + step
+        while 0 <= rows.mean() < lines.shape[0]:
+            hidden.append(Track(rows, 0.0))
+            rows = rows + step
+    return tracks + [_snapped(track, lines) for track in hidden]
+
+
+def _snapped(track: Track, lines: np.ndarray) -> Track:
+    """A guessed track moved onto the peaks right beside it."""
+    rows = track.rows.round().astype(int)
+    around = np.clip(rows[None] + np.arange(-2, 3)[:, None], 0, lines.shape[0] - 1)
+    values = lines[around, np.arange(lines.shape[1])[None]]
+    shift = np.where(values.max(axis=0) > _FAINT, values.argmax(axis=0) - 2, 0)
+    return Track(track.rows + shift, track.seen)
+
+
+def _followed(lines: np.ndarray) -> list[Track]:
+    """Chains of peaks that are seen in at least the least share of the strips."""
     swollen = cv2.dilate(lines, np.ones((7, 1), np.uint8))
-    peak = (lines >= swollen) & (lines > 10)
-    peaks = [np.flatnonzero(peak[:, k]) for k in range(strips)]
+    peak = (lines >= swollen) & (lines > _FAINT)
+    peaks = [np.flatnonzero(peak[:, k]) for k in range(lines.shape[1])]
     free = [np.ones(len(found), bool) for found in peaks]
-    tracks = []
+    strips = len(peaks)
+    tracks: list[Track] = []
+    usual = 0.0  # the slope of the rule before is a good first guess for the next
     for start in range(int(strips * (1 - _LEAST_SHARE)) + 1):
         for first, row in enumerate(peaks[start]):
             if not free[start][first]:
                 continue
             rows = np.full(strips, np.nan)
             rows[start], taken = row, [(start, first)]
-            slope, last = 0.0, start
+            lean, last = usual, start
             for k in range(start + 1, strips):
                 if not len(peaks[k]):
                     continue
-                guess = rows[last] + slope * (k - last)
+                guess = rows[last] + lean * (k - last)
                 nearest = int(np.argmin(np.abs(peaks[k] - guess)))
-                if not free[k][nearest] or abs(peaks[k][nearest] - guess) > 2.5 + (k - last):
+                if not free[k][nearest] or abs(peaks[k][nearest] - guess) > 1.4 + 0.4 * (k - last):
                     continue
                 step = (peaks[k][nearest] - rows[last]) / (k - last)
-                slope += 0.4 * (step - slope)
+                lean += 0.3 * (step - lean)
                 rows[k], last = peaks[k][nearest], k
                 taken.append((k, nearest))
             seen = np.isfinite(rows)
@@ -112,8 +179,9 @@ def _tracks(lines: np.ndarray) -> tuple[Track, ...]:
             for k, nearest in taken:
                 free[k][nearest] = False
             filled = np.interp(np.arange(strips), np.flatnonzero(seen), rows[seen])
-            tracks.append(Track(np.clip(filled, 0, height - 1), float(seen.mean())))
-    return tuple(sorted(tracks, key=lambda track: float(track.rows.mean())))
+            tracks.append(Track(filled, float(seen.mean())))
+            usual = float(np.median(np.diff(filled)))
+    return tracks
 
 
 def _remove_dots(dark: np.ndarray) -> tuple[np.ndarray, int]:

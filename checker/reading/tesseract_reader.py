@@ -37,6 +37,7 @@ class _Glyph:
     text: str
     box: tuple[int, int, int, int]
     probability: float
+    sure: float  # as Tesseract gives it for the character alone
 
 
 class TesseractReader:
@@ -88,8 +89,8 @@ def _candidate(hocr: str, line: np.ndarray) -> Candidate:
         glyphs = []
         for x0, y0, x1, y1, character_confidence, text in _CHARACTER.findall(body):
             box = (int(x0) - 8, int(y0) - 8, int(x1) - 8, int(y1) - 8)
-            probability = min(word, float(character_confidence) / 100)
-            glyphs.append(_Glyph(unescape(text), box, probability))
+            sure_of = float(character_confidence) / 100
+            glyphs.append(_Glyph(unescape(text), box, min(word, sure_of), sure_of))
         if glyphs:
             words.append(_once(glyphs))
             sure.append(word)
@@ -100,18 +101,23 @@ def _candidate(hocr: str, line: np.ndarray) -> Candidate:
 
 
 def _once(glyphs: list[_Glyph]) -> list[_Glyph]:
-    """Drop the less certain of two characters that Tesseract saw in one place."""
+    """Drop the less certain of two characters that Tesseract saw in one place.
+
+    It also gives collapsed boxes to characters it could not place; those are kept.
+    """
     kept: list[_Glyph] = []
     for glyph in glyphs:
-        if kept:
-            last = kept[-1]
-            shared = min(last.box[2], glyph.box[2]) - max(last.box[0], glyph.box[0])
-            narrow = min(last.box[2] - last.box[0], glyph.box[2] - glyph.box[0])
-            if shared > 0.6 * max(narrow, 1):
-                kept[-1] = max(last, glyph, key=lambda one: one.probability)
-                continue
-        kept.append(glyph)
+        if kept and _same_place(kept[-1], glyph) and min(kept[-1].sure, glyph.sure) < 0.94:
+            kept[-1] = max(kept[-1], glyph, key=lambda one: one.sure)
+        else:
+            kept.append(glyph)
     return kept
+
+
+def _same_place(one: _Glyph, two: _Glyph) -> bool:
+    narrow = min(one.box[2] - one.box[0], two.box[2] - two.box[0])
+    shared = min(one.box[2], two.box[2]) - max(one.box[0], two.box[0])
+    return narrow > 3 and shared > 0.45 * narrow
 
 
 def _tokens(words: list[list[_Glyph]], line: np.ndarray) -> list[Token]:
