@@ -55,7 +55,7 @@ _PREFIXED_UNIT = re.compile(
 )
 # "5 C V²" and "2 C_1": a bare capital that a further symbol follows is a symbol itself.
 _SYMBOL_AHEAD = re.compile(
-    r"\s?(?:[CQVqv](?:[_'\d^]|\s?[CQVqv(])|[CV]\s?[CQVqvΔ(])|\s?[CV]\s*\^\s*\{?\s*2"
+    r"\s?(?:[CQVqv](?:[_'\d^]|\s?[CQVqv(])|[CV]\s?(?![CQVqvΔ][\w{}']*\s*[=≈])[CQVqvΔ(])|\s?[CV]\s*\^\s*\{?\s*2"
 )
 
 _SUFFIX = (

@@ -174,6 +174,8 @@ def _segments(tokens: Sequence[Lexeme]) -> Iterator[list[Lexeme]]:
         after = tokens[place + 1].kind if place + 1 < len(tokens) else ""
         if token.kind == "GAP" and (before in _BINARY or after in _BINARY - {"SIGN"} or depth > 0):
             continue
+        if _starts_anew(tokens, place):
+            pieces.append(("GAP", [Lexeme("GAP", None, token.start, token.start)]))
         splits = token.kind in ("STOP", "SO", "GAP") or (
             depth <= 0 and token.kind in ("COMMA", "AND", "ARROW")
         )
@@ -205,6 +207,19 @@ def _segments(tokens: Sequence[Lexeme]) -> Iterator[list[Lexeme]]:
             current += ([] if kind == "GAP" else list(sign)) + list(rest)
     if current:
         yield current
+
+
+def _starts_anew(tokens: Sequence[Lexeme], place: int) -> bool:
+    """Whether a symbol here begins a statement of its own: "V1 = 60 V V2 = 90 V"."""
+    if place == 0 or place + 1 >= len(tokens):
+        return False
+    before, token, after = tokens[place - 1 : place + 2]
+    return (
+        token.kind == "SYMBOL"
+        and after.kind in _RELATIONS
+        and before.kind in ("NUMBER", "UNIT", "CLOSE", "RIGHT")
+        and before.end < token.start
+    )
 
 
 def _has_relation(tokens: Sequence[Lexeme]) -> bool:
