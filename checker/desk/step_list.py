@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from html import escape
 
 from checker.matching.judgement import JudgedStatement
+from checker.report.as_text import RELATIONS
 from checker.report.verdict_marks import MARKS
 
 _SHAPES = {
@@ -17,13 +18,16 @@ _SHAPES = {
 }
 STYLE = f"""<style>
 ol.steps {{ list-style: none; margin: 0 !important; padding: 0 !important; }}
-ol.steps li {{ display: flex; gap: 0.7rem; align-items: flex-start; padding: 0.45rem 0.6rem;
+ol.steps li {{ display: flex; gap: 0.7rem; align-items: flex-start; padding: 0.25rem 0.6rem;
             border-left: 0.3rem solid transparent; margin: 0; }}
 ol.steps li.first-slip {{ border-color: {MARKS["first slip"].colour}; background: #fbeef3; }}
 .steps .sign {{ flex: none; width: 1.6rem; height: 1.6rem; color: #ffffff; display: flex;
                align-items: center; justify-content: center; font-weight: 700; }}
+.steps .body {{ flex: auto; }}
 .steps .step {{ font-size: 1.05rem; overflow-wrap: anywhere; white-space: pre-wrap; }}
+.steps .goes-on {{ padding-left: 1.2rem; }}
 .steps .note {{ font-size: 0.85rem; }}
+.steps .verdict {{ flex: none; font-size: 0.85rem; padding-top: 0.2rem; }}
 {"".join(f".steps .{name} {{ {css}; }}" for name, css in _SHAPES.items())}
 </style>"""
 
@@ -35,14 +39,14 @@ def step_list(statements: Iterable[JudgedStatement]) -> str:
 
 def _step(statement: JudgedStatement) -> str:
     mark = MARKS[statement.verdict]
+    goes_on = " goes-on" if statement.text.startswith(RELATIONS) else ""
     notes = [note for note in (statement.remark, statement.question) if note]
     below = "".join(f'<div class="note">{escape(note)}</div>' for note in notes)
     return (
         f'<li class="{statement.verdict.replace(" ", "-")}">'
         f'<span class="sign {mark.outline}" style="background: {mark.colour}" aria-hidden="true">'
         f"{escape(mark.sign)}</span>"
-        f'<div><div class="step">{escape(statement.text)}</div>'
-        f'<div class="note" style="color: {mark.colour}">'
-        f"step {statement.index + 1}: {escape(statement.verdict)}</div>"
-        f"{below}</div></li>"
+        f'<div class="body"><div class="step{goes_on}">{escape(statement.text)}</div>{below}</div>'
+        f'<span class="verdict" style="color: {mark.colour}">'
+        f"{statement.index + 1} {escape(statement.verdict)}</span></li>"
     )

@@ -10,6 +10,7 @@ from checker.report.verdict_marks import MARKS, OUTCOMES
 from checker.submission import Checked
 
 WIDTH = 96
+RELATIONS = ("=", "≈", "→", "⇒")  # a step that begins so goes on from the one before
 _VERDICT_WIDTH = max(map(len, MARKS)) + 2
 
 
@@ -43,7 +44,8 @@ def _lines(checked: Checked) -> Iterator[str]:
 
 def _step(statement: JudgedStatement) -> Iterator[str]:
     verdict = f"{MARKS[statement.verdict].sign} {statement.verdict}"
-    yield f"{statement.index + 1:4}  {verdict:{_VERDICT_WIDTH}}  {statement.text}".rstrip()
+    text = f"    {statement.text}" if statement.text.startswith(RELATIONS) else statement.text
+    yield f"{statement.index + 1:4}  {verdict:{_VERDICT_WIDTH}}  {text}".rstrip()
     for note in (statement.remark, statement.question):
         if note:
             yield from _wrapped(note, indent=8 + _VERDICT_WIDTH)
@@ -51,14 +53,18 @@ def _step(statement: JudgedStatement) -> Iterator[str]:
 
 def _slip(heading: str, slip: Slip) -> Iterator[str]:
     about = f", {slip.quantity}" if slip.quantity else ""
-    yield f"{heading}: step {slip.statement + 1}{about}"
+    yield f"{heading}: step {slip.statement + 1}{about} ({_words(slip.kind)})"
     yield f"    written   {slip.written}"
     if slip.expected is not None:
         yield f"    expected  {slip.expected}"
     yield from _wrapped(slip.hint, indent=4)
     yield from _wrapped(slip.explanation, indent=4)
     if slip.also:
-        yield from _wrapped(f"Could also be: {', '.join(slip.also)}.", indent=4)
+        yield from _wrapped(f"Could also be: {', '.join(map(_words, slip.also))}.", indent=4)
+
+
+def _words(kind: str) -> str:
+    return kind.replace("-", " ")
 
 
 def _wrapped(text: str, indent: int) -> list[str]:
