@@ -11,6 +11,7 @@ import argparse
 import statistics
 import sys
 import time
+import traceback
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
@@ -85,7 +86,13 @@ def measure(seed: int) -> Tally:
 def _judged(tally: Tally, student: StudentPage, lines: Sequence[Line], name: str) -> None:
     reference = solve(student.problem)
     start = time.perf_counter()
-    judgement = judge(reference, lines)
+    try:
+        judgement = judge(reference, lines)
+    except Exception:  # a crash is a figure too: it is counted and shown
+        tally.counts[f"{name} pages"] += 1
+        tally.counts["crashes"] += 1
+        tally.failures.append(f"--- {name}: crash, seed {student.seed}\n{traceback.format_exc()}")
+        return
     tally.times.append((time.perf_counter() - start, len(lines)))
     found = result(student, judgement)
     tally.counts[f"{name} pages"] += 1
@@ -167,7 +174,8 @@ def share(counts: Counter[str], part: str, whole: str) -> str:
 def report(tally: Tally) -> str:
     """The figures as text."""
     counts = tally.counts
-    rows = ["Exact transcripts"]
+    rows = [f"Crashes: {counts['crashes']}"] if counts["crashes"] else []
+    rows.append("Exact transcripts")
     rows.append(f"  clean pages accused            {share(counts, 'clean accused', 'clean pages')}")
     rows.append(f"  clean pages asked about        {share(counts, 'clean asked', 'clean pages')}")
     total: Counter[str] = sum((c for c in tally.kinds.values()), Counter())
@@ -188,10 +196,9 @@ def report(tally: Tally) -> str:
     rows.append("Kind                              pages  right  of two  first")
     for kind in sorted(tally.kinds):
         c = tally.kinds[kind]
-        rows.append(
-            f"  {kind:31s} {c['pages']:6d} {100 * c['right'] / c['pages']:6.1f} "
-            f"{100 * c['of two'] / max(1, c['right']):6.1f} {100 * c['first'] / max(1, c['right']):6.1f}"
-        )
+        found = max(1, c["right"])
+        parts = (c["right"] / c["pages"], c["of two"] / found, c["first"] / found)
+        rows.append(f"  {kind:31s} {c['pages']:6d} " + " ".join(f"{100 * p:6.1f}" for p in parts))
     for (kind, named), number in tally.mistaken.most_common(12):
         rows.append(f"  {kind} named {named}: {number}")
     per_page = [1000 * seconds / max(1, lines) * LINES for seconds, lines in tally.times]

@@ -321,7 +321,7 @@ class Author:
             written = source or desk.written(exact, step.key[0])
         else:
             written = desk.written(exact, step.key[0], figures)
-        kept = written
+        kept, worked = written, exact
         if fault and fault.edit and not fault.copy:
             written, kept, exact = self._edit(fault.edit, step, written, exact)
         if odd and self.oddity == "unit-missing":
@@ -331,7 +331,8 @@ class Author:
             self.remarks.add("unit-missing")
         if figures:
             exact = written.value
-        task.written, task.exact = written, exact
+        # The working is shown as it was done; an edit strikes only its result.
+        task.written, task.exact = written, worked
         if fault:
             self._check(task)
         for key in (step.key, *step.more):
@@ -485,7 +486,11 @@ class Author:
         wrong = 0
         if task.fault:
             wrong = 2 if task.second else 1
-            statements = [self._marked(s, task.fault) for s in statements]
+            statements = [self._marked(s, task.fault.stage) for s in statements]
+        elif task.belief:
+            # Wrong in itself, so should it stand first on the page it is the first slip.
+            wrong = 1
+            statements = [self._marked(s, "symbols") for s in statements]
         self.sheet.add(task.step, statements, wrong)
 
     def _statements(
@@ -505,10 +510,8 @@ class Author:
             statements = self.desk.not_inverted(step, task.right, written, show)
         return statements
 
-    def _marked(self, statement: Statement, fault: Fault) -> Statement:
-        least = STAGES.index(fault.stage)
-        if fault.stage == "symbols":
-            least = 0
+    def _marked(self, statement: Statement, stage: str) -> Statement:
+        least = 0 if stage == "symbols" else STAGES.index(stage)
         pieces = tuple(replace(p, wrong=STAGES.index(p.stage) >= least) for p in statement.pieces)
         return replace(statement, pieces=pieces)
 
@@ -516,12 +519,13 @@ class Author:
         """A wrong version first, crossed out or restated right afterwards."""
         assert task.written is not None
         wrong, _, _ = self._edit("arithmetic", task.step, task.written, task.exact)
-        statements = self._statements(task, task.step.formula, wrong, wrong.value)
+        statements = self._statements(task, task.step.formula, wrong, task.exact)
         self.sheet.add(task.step, statements, 0, struck=self.correction == "struck")
         self.remarks.add(self.correction or "")
 
     def finish(self, seed: int, kind: str | None) -> StudentPage:
         """The page with its truth."""
+        self._check_table()
         lines = self.sheet.lines
         first = [i for i, line in enumerate(lines) if line.wrong == 1]
         second = [i for i, line in enumerate(lines) if line.wrong == 2]
@@ -547,6 +551,19 @@ class Author:
             second_kind=next((t.fault.kind for t in self.tasks if t.second and t.fault), None),
             remarks=frozenset(self.remarks),
         )
+
+    def _check_table(self) -> None:
+        """A wrong result must not show first as an operand and only later in the table."""
+        tainted: set[Key] = set()
+        for task in self.tasks:
+            keys = (task.step.key, *task.step.more)
+            tabled = self.sheet.in_table.get(task.step.key, False)
+            if (task.fault or task.belief) and tabled:
+                tainted.update(keys)
+            elif tainted & {r.key for r in references(task.step.formula)}:
+                tainted.update(keys)
+                if not tabled and not task.step.silent:
+                    raise Unsuitable
 
     def _problem(self) -> Problem:
         count = len(self.circuit.capacitors)

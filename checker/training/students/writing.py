@@ -132,7 +132,8 @@ class Desk:
             ):
                 top, bottom = ratio.numerator, ratio.denominator
                 text = f"{{{top}}}/{{{bottom}}}" if self.habits.pen.stacked else f"{top}/{bottom}"
-                return Written(x, Fraction(0), text, text + self.unit(symbol))
+                shown = text if self.habits.pen.stacked else f"({text})"
+                return Written(x, Fraction(0), text, shown + self.unit(symbol))
         power = 0
         if self.habits.rescales and self.habits.units in ("all", "end"):
             lead = numbers.exponent(x / scale)
