@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from checker.matching.judgement import JudgedStatement, Judgement, Slip
 from PIL import Image
 
+from checker.matching.judgement import JudgedStatement, Judgement, Slip
 from checker.problem.given import make_problem
 from checker.problem.reduction import solve
 from checker.reading.page import Candidate, Line, PageReading, Polygon

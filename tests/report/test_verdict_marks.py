@@ -5,9 +5,9 @@ from typing import get_args, get_type_hints
 
 import numpy as np
 import pytest
-from checker.matching.judgement import JudgedStatement, Judgement
 from PIL import Image
 
+from checker.matching.judgement import JudgedStatement, Judgement
 from checker.report.drawing import draw_sign, font
 from checker.report.verdict_marks import MARKS, OUTCOME_MARK, OUTCOMES, VerdictMark
 
