@@ -294,7 +294,7 @@ class Author:
         task.show = show
         self.sheet.in_table[step.key] = tabled
         if fault and fault.copy:
-            self._miscopy(fault)
+            self._miscopy(task, fault)
         # In the page's own numbers, as people calculate: a wrong formula keeps no dimensions.
         exact = evaluate(step.formula, lambda r: desk.value_of(r) / desk.scale(r.key[0]))
         exact *= desk.scale(step.key[0])
@@ -345,7 +345,7 @@ class Author:
         for key in (step.key, *step.more):
             self.desk.book[key] = Held(exact, written)
 
-    def _miscopy(self, fault: Fault) -> None:
+    def _miscopy(self, task: Task, fault: Fault) -> None:
         desk, key = self.desk, fault.copy
         assert key is not None
         held = desk.book[key]
@@ -357,6 +357,9 @@ class Author:
             datum = self.circuit.capacitors[elements(key[1])[0]]
             if self.habits.units == "base":
                 raise Unsuitable
+            operands = [r for r in references(fault.formula or task.right) if r.key[0] == "C"]
+            if self.habits.units == "none" and len(operands) < 2:
+                raise Unsuitable  # without units, 270 × 40 may as well be right, in nC
             text = old.shown[: -len(datum.unit)]
             new = Written(Fraction(datum.number) * desk.scale("C"), Fraction(0), text, old.shown)
         else:

@@ -29,11 +29,12 @@ def disagreements(student: StudentPage) -> list[int]:
 
     A numeral that equals a given may still be a rounded result, so a line is tried both ways.
     """
-    loose = _disagreements(student, {"0.5", "0,5", "1", "2"})
-    return [number for number in _disagreements(student, plain_numbers(student)) if number in loose]
+    loose = side_by_side(student, {"0.5", "0,5", "1", "2"})
+    return [number for number in side_by_side(student, plain_numbers(student)) if number in loose]
 
 
-def _disagreements(student: StudentPage, exact: set[str]) -> list[int]:
+def side_by_side(student: StudentPage, exact: set[str]) -> list[int]:
+    """Lines with such sides, numerals in ``exact`` taken as exact."""
     found = []
     before: Range | None = None
     for number, line in enumerate(student.lines):
