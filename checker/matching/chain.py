@@ -30,6 +30,7 @@ from checker.matching.values import (
     as_written,
     bare_value,
     has_units,
+    is_scale_free,
     measured_value,
     si_values,
 )
@@ -77,7 +78,8 @@ class Context:
     habit: Habit
     bound: dict[Label, tuple[int, ...]]
     subject: tuple[Subject, ...] = ()  # of the chain before, for one that goes on with "= …"
-    before: Expression | None = None  # its last side
+    before: Expression | None = None  # its last numeric side
+    before_status: Status = "follows"
 
 
 @dataclass(frozen=True)
@@ -112,6 +114,15 @@ def is_result(expression: Expression | None) -> bool:
     """A plain number, with its unit or without."""
     return isinstance(expression, Number) or (
         isinstance(expression, Measured) and isinstance(expression.amount, Number)
+    )
+
+
+def is_fraction(expression: Expression) -> bool:
+    """A fraction of two whole numbers, perhaps with a unit: an exact result."""
+    if isinstance(expression, Measured):
+        expression = expression.amount
+    return isinstance(expression, Quotient) and all(
+        isinstance(part, Number) and part.whole for part in (expression.over, expression.under)
     )
 
 
@@ -257,7 +268,7 @@ def _with_subject(
     results: list[SideResult] = []
     aliases: list[Key] = []
     before: Expression | None = context.before if chain.continued else None
-    before_status: Status = "follows"
+    before_status: Status = context.before_status if chain.continued else "follows"
     trailing = _trailing(sides, subject)
     for side in sides:
         expression = side.expression
@@ -276,7 +287,26 @@ def _with_subject(
             if result.status in ("wrong", "carried"):
                 before, before_status = expression, result.status
         results.append(result)
+    _allow_scale_free(results, subject, context)
     return ChainResult((subject,), tuple(results), True, aliases=tuple(aliases))
+
+
+def _allow_scale_free(results: list[SideResult], subject: Subject, context: Context) -> None:
+    """1.07/4.00 = 267 V for 1.07 nC over 4.00 pF is no slip, whatever prefixes the writer had in
+    mind, as long as the result is right."""
+    for place in range(len(results) - 1):
+        side, after = results[place], results[place + 1]
+        expression = side.side.expression
+        if side.status != "wrong" or after.status != "follows" or expression is None:
+            continue
+        bare = bare_value(expression, _loosely(context)) if is_scale_free(expression) else None
+        if bare is None:
+            continue
+        for exponent in (3, -3, 6, -6, 9, -9):
+            scale = context.habit.of(subject.dims)[0] * Fraction(10) ** exponent
+            for value in _of_key([bare.scaled(scale)], subject):
+                if context.working.follows(subject.key, value):
+                    results[place] = replace(side, status="follows")
 
 
 def _repeats(wrong: SideResult, result: SideResult) -> bool:
@@ -342,7 +372,9 @@ def _numeric(
             return replace(
                 made, status="follows" if before_status == "follows" else "carried", hull=equal
             )
-    if working.wrong and working.depends_on_wrong(_among(expression, context)):
+    if working.wrong and (
+        is_fraction(expression) or working.depends_on_wrong(_among(expression, context))
+    ):
         for allowed in (*exact, *loose):
             if support := working.is_carried(key, allowed):
                 return replace(made, status="carried", hull=support.hull)
@@ -457,6 +489,11 @@ def _symbolic(
     only_structure = all(_is_structure(number) for number in numbers(expression))
     status = "wrong" if sure and only_structure and values else "unclear"
     shown = _of_key([value for value, _keys in values[:1]], subject)
+    if values:  # what the bare numbers of the page would give
+        bare = _in_page_units(
+            expression, dict(zip(found, values[0][1], strict=True)), subject, context
+        )
+        shown += _of_key([bare] if bare is not None else [], subject)
     return SideResult(side, status, shown), None
 
 
@@ -495,6 +532,20 @@ def _evaluate(  # type: ignore[no-untyped-def]
         return known[0].scaled(1 / context.habit.scales[known[1]][0]), known[1]
 
     value = bare_value(expression, could_stand_for_unless_structure, bare)
+    return value.scaled(context.habit.of(subject.dims)[0]) if value is not None else None
+
+
+def _in_page_units(
+    expression: Expression, of: dict[Symbol, Key], subject: Subject, context: Context
+) -> Interval | None:
+    scales = context.habit.scales
+
+    def bare(symbol: Symbol) -> tuple[Interval, Kind] | None:
+        value = context.working.right(of[symbol])
+        kind = of[symbol].kind
+        return (value.scaled(1 / scales[kind][0]), kind) if value is not None else None
+
+    value = bare_value(expression, as_written, bare)
     return value.scaled(context.habit.of(subject.dims)[0]) if value is not None else None
 
 

@@ -106,8 +106,8 @@ class _Run:
             moved = [place for place in order if place not in block] + block
             again = self.in_order(moved)
             fewer = sum(map(_is_wrong, again.values()))
-            if fewer < len(wrong) or (
-                fewer == len(wrong) and not _is_wrong(again[wrong[0]])
+            if (fewer < len(wrong) and not _first_is_weak(again)) or (
+                fewer == len(wrong) and _is_weak(read[wrong[0]]) and not _is_wrong(again[wrong[0]])
                 and not any(_is_weak(r) for r in again.values() if _is_wrong(r))
             ):  # fmt: skip
                 order, read = moved, again
@@ -142,6 +142,11 @@ def _is_weak(read: ReadLine) -> bool:
     return wrong is not None and wrong.diagnosis is not None and (
         wrong.diagnosis.kinds[0] in ("unexplained", "answer-unsupported")
     )  # fmt: skip
+
+
+def _first_is_weak(read: dict[int, ReadLine]) -> bool:
+    first = next((line for line in read.values() if _is_wrong(line)), None)
+    return first is not None and _is_weak(first)
 
 
 def _put_right(read: dict[int, ReadLine]) -> dict[int, ReadLine]:

@@ -23,7 +23,18 @@ from checker.matching.labels import Label, meaning
 from checker.matching.values import Habit
 from checker.matching.working import Working
 from checker.notation.parse import parse, prepared
-from checker.notation.tree import Chain, Expression, Measured, Number, Several, Side, Words
+from checker.notation.tree import (
+    Chain,
+    Expression,
+    Measured,
+    Number,
+    Product,
+    Several,
+    Side,
+    Statement,
+    Symbol,
+    Words,
+)
 
 _MOST_MEANINGS = 6  # meanings of a label that are kept in mind at once
 CONFIDENT = 0.45  # a diagnosis with this score explains what is written
@@ -60,24 +71,65 @@ class State:
     bound: dict[Label, tuple[int, ...]]
     subject: tuple[Subject, ...] = ()
     before: Expression | None = None
+    before_status: Status = "follows"
+    columns: tuple[Symbol, ...] = ()  # the head of a table
 
 
 def read_line(text: str, state: State, habit: Habit) -> tuple[tuple[Finding, ...], State]:
     """Judge the statements of one line against the state before it."""
     findings: list[Finding] = []
     whole = prepared(text)
-    for statement in parse(text, habit.comma):
+    statements, state = in_table(parse(text, habit.comma), state)
+    for statement in statements:
         shown = plain(whole[statement.start : statement.end])
         if isinstance(statement, Words):
             findings.append(_claim(statement, shown, state))
             continue
         if not isinstance(statement, Chain):
             findings.append(Finding(statement.start, statement.end, shown, "unclear"))
+            state = replace(state, subject=(), before=None)
             continue
         for chain in _unlisted(statement):
             found, state = _read_chain(chain, whole, state, habit)
             findings += found
     return tuple(findings), state
+
+
+def in_table(
+    statements: tuple[Statement, ...], state: State
+) -> tuple[tuple[Statement, ...], State]:
+    """Read the head of a table, or a row of one as a chain for every cell.
+
+    Either the head names elements and each row a kind ("Q  72 µC  120 µC"), or the other way
+    round ("C1  4 µF  72 µC  18 V").
+    """
+    cells = [s.sides[0] for s in statements if isinstance(s, Chain) and not s.relations]
+    if len(cells) < 2 or any(isinstance(s, Chain) and s.relations for s in statements):
+        return statements, state
+    heads = [_head(cell.expression) for cell in cells]
+    if all(heads):
+        return statements, replace(state, columns=tuple(h for h in heads if h is not None))
+    columns, first = state.columns, heads[0]
+    values = cells[1:]
+    if first is None or any(heads[1:]) or len(values) != len(columns):
+        return statements, state
+    chains: list[Statement] = []
+    for column, value in zip(columns, values, strict=True):
+        symbol = (
+            Symbol(first.letter, column.index, column.primes)
+            if column.index and not first.index
+            else Symbol(column.letter, first.index, first.primes)
+        )
+        left = Side(symbol, value.start, value.start)
+        chains.append(Chain((left, value), ("=",), False, value.start, value.end))
+    return tuple(chains), state
+
+
+def _head(expression: Expression | None) -> Symbol | None:
+    """The symbol of a table's head, perhaps with its unit: "C (µF)"."""
+    if isinstance(expression, Product) and len(expression.factors) == 2:
+        expression = expression.factors[0]
+    return expression if isinstance(expression, Symbol) else None
 
 
 def _claim(words: Words, shown: str, state: State) -> Finding:
@@ -131,11 +183,16 @@ def _unlisted(chain: Chain) -> tuple[Chain, ...]:
 def _read_chain(
     chain: Chain, whole: str, state: State, habit: Habit
 ) -> tuple[list[Finding], State]:
-    context = Context(state.working, habit, state.bound, state.subject, state.before)
+    context = Context(
+        state.working, habit, state.bound, state.subject, state.before, state.before_status
+    )
     result = check(chain, context)
     if result is None:
         shown = plain(whole[chain.start : chain.end])
-        status = "unclear" if chain.relations or chain.continued else "words"
+        says_nothing = not chain.relations and not chain.continued
+        if not says_nothing:
+            state = replace(state, subject=(), before=None)
+        status = "words" if says_nothing else "unclear"
         return [Finding(chain.start, chain.end, shown, status)], state
     diagnoses = {
         place: diagnose(result, place, context)
@@ -144,7 +201,7 @@ def _read_chain(
     }
     if diagnoses and len(result.subjects) > 1:
         chosen = max(diagnoses.values(), key=lambda d: d.score).subject
-        again = Context(state.working, habit, state.bound, (chosen,), state.before)
+        again = replace(context, subject=(chosen,))
         result = judge_as(chain, chosen, again) or result
         diagnoses = {
             place: diagnose(result, place, again)
@@ -222,9 +279,12 @@ def _after(
             groups = (max(diagnoses.values(), key=lambda d: d.score).subject.key.group,)
         if len(groups) <= 24:
             bound = {**bound, result.label: groups}
-    sides = [s.side.expression for s in result.results if is_numeric(s.side.expression)]
-    before = sides[-1] if sides else None
-    return State(working, bound, result.subjects[:_MOST_MEANINGS], before)
+    numeric = [side for side in result.results if is_numeric(side.side.expression)]
+    before = numeric[-1].side.expression if numeric else None
+    status = numeric[-1].status if numeric else "follows"
+    if chain.continued and not numeric:
+        before, status = state.before, state.before_status
+    return State(working, bound, result.subjects[:_MOST_MEANINGS], before, status, state.columns)
 
 
 def _value(side: SideResult, diagnosis: Diagnosis | None) -> Interval | None:

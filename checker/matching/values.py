@@ -202,18 +202,15 @@ def si_values(
     bare = bare_value(expression, of_number)
     if bare is None:
         return []
-    if _is_scale_free(expression):
-        scales = (*scales, *(scales[0] * Fraction(10) ** n for n in (3, -3, 6, -6)))
     return [bare.scaled(scale) for scale in scales]
 
 
-def _is_scale_free(expression: Expression) -> bool:
-    """Whether bare numbers are only multiplied and divided: 1.07/4.00 for 1.07 nC over 4.00 pF is
-    no slip, whatever prefixes the writer had in mind."""
+def is_scale_free(expression: Expression) -> bool:
+    """Whether an expression only multiplies and divides bare numbers."""
     if isinstance(expression, Number):
         return False
     return isinstance(expression, Product | Quotient | Power) and all(
-        isinstance(part, Number) and not part.has_power or _is_scale_free(part)
+        isinstance(part, Number) and not part.has_power or is_scale_free(part)
         for part in parts(expression)
     )
 

@@ -15,7 +15,9 @@ def differences(
     """The kinds of slip by which ``meant`` (SI) came to be written as ``literal``, with how well
     each fits.  ``scale``: the unit of the literal, as a factor to SI."""
     number = literal.amount if isinstance(literal, Measured) else literal
-    if not isinstance(number, Number) or meant.low <= 0 or number.value <= 0:
+    if not isinstance(number, Number) or number.last_place == 0:
+        return
+    if meant.low <= 0 or number.value <= 0:
         return
     shifted = _power_of_ten(number, scale, meant)
     if shifted:

@@ -55,7 +55,7 @@ _PREFIXED_UNIT = re.compile(
 )
 # "5 C V²" and "2 C_1": a bare capital that a further symbol follows is a symbol itself.
 _SYMBOL_AHEAD = re.compile(
-    r"\s?(?:[CQVqv](?:[_'\d^]|\s?[CQVqv(])|[CV]\s?(?![CQVqvΔ][\w{}']*\s*[=≈])[CQVqvΔ(])|\s?[CV]\s*\^\s*\{?\s*2"
+    r"\s?(?:[CQVqv](?:[_'\d^]|\s?(?![CQVqv][\w{}']*\s*[=≈])[CQVqv(])|[CV]\s?(?![CQVqvΔ][\w{}']*\s*[=≈])[CQVqvΔ(])|\s?[CV]\s*\^\s*\{?\s*2"
 )
 
 _SUFFIX = (
@@ -84,7 +84,8 @@ _SPELT = (
 )  # fmt: skip
 _SO_WORDS = {"so", "therefore", "thus", "hence", "then", "giving", "gives", "ie", "ii", "where"}
 _EQUAL_WORDS = {"is", "equals"}
-_NO_SYMBOLS = {"is", "in", "if", "it", "we", "up", "us", "vs", "vt", "use", "per", "via"}
+_NO_SYMBOLS = {"is", "in", "if", "it", "we", "up", "us", "vs", "use", "per", "via", "Is", "In", "If",
+               "It", "We", "Up", "Us", "Use", "Per"}  # fmt: skip
 _AFTER_VALUE = {"NUMBER", "CLOSE", "RIGHT"}
 
 
@@ -237,7 +238,7 @@ def _is_word(text: str, at: int, symbol: re.Match[str], word: str) -> bool:
     letters = run[0] if run else ""
     if len(letters) < 2 or symbol["delta"]:
         return False
-    if letters.lower() in _NO_SYMBOLS:
+    if letters in _NO_SYMBOLS:
         return True
     if len(letters) <= symbol.end() - at:
         return False
