@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from html import escape
 
 from checker.matching.judgement import JudgedStatement
@@ -32,15 +32,18 @@ ol.steps li.first-slip {{ border-color: {MARKS["first slip"].colour}; background
 </style>"""
 
 
-def step_list(statements: Iterable[JudgedStatement]) -> str:
+def step_list(statements: Sequence[JudgedStatement]) -> str:
     """An ordered list; everything that was read or written by a person is escaped."""
-    return f'{STYLE}<ol class="steps">{"".join(map(_step, statements))}</ol>'
+    asked = [None, *(statement.question for statement in statements)]
+    return f'{STYLE}<ol class="steps">{"".join(map(_step, statements, asked))}</ol>'
 
 
-def _step(statement: JudgedStatement) -> str:
+def _step(statement: JudgedStatement, asked: str | None) -> str:
+    """One step; a question that was just asked is not asked again."""
     mark = MARKS[statement.verdict]
     goes_on = " goes-on" if statement.text.startswith(RELATIONS) else ""
-    notes = [note for note in (statement.remark, statement.question) if note]
+    question = statement.question if statement.question != asked else None
+    notes = [note for note in (statement.remark, question) if note]
     below = "".join(f'<div class="note">{escape(note)}</div>' for note in notes)
     return (
         f'<li class="{statement.verdict.replace(" ", "-")}">'

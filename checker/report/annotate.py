@@ -47,15 +47,17 @@ def annotate(photo: Image.Image, judgement: Judgement, page: int = 0) -> Image.I
     rows = _rows(here)
     marks = [_draw_row_mark(canvas, row, unit) for row in rows if row.verdict != "not working"]
     taken = [*marks, *(box for s in here if s.polygon for box in _pieces(s.polygon))]
-    pointed: set[Polygon | None] = set()
-    for statement in here:
-        slip = statement.verdict == "first slip"
-        asked = statement.verdict == "unsure" and statement.question and not judgement.first_slip
-        if (slip or asked) and statement.polygon not in pointed:
-            pointed.add(statement.polygon)
-            words = "first slip" if slip else "please look"
-            _point_at(canvas, statement, unit, taken, words)
+    pointed = _pointed_at(judgement, here)
+    if pointed:
+        _point_at(canvas, pointed, unit, taken)
     return _with_strip(canvas, judgement, page, {row.verdict for row in rows})
+
+
+def _pointed_at(judgement: Judgement, here: Sequence[JudgedStatement]) -> JudgedStatement | None:
+    """The first slip; where there is none on any page, the first question of this page."""
+    if judgement.first_slip:
+        return next((s for s in here if s.index == judgement.first_slip.statement), None)
+    return next((s for s in here if s.question), None)
 
 
 def _unit(width: int, statements: Sequence[JudgedStatement]) -> float:
@@ -78,12 +80,14 @@ def _rows(statements: Sequence[JudgedStatement]) -> list[Row]:
 
 
 def _goes_on(a: Polygon, b: Polygon) -> bool:
-    """Whether b stands on the line of a, at its tilt, and no wide gap behind it."""
+    """Whether b stands right behind a on one line, also where a tilted line has upright boxes."""
+    if a == b:
+        return True
     height = min(math.dist(a[0], a[3]), math.dist(b[0], b[3]))
     (ax, ay), (bx, by) = _middle([a[1], a[2]]), _middle([b[0], b[3]])
     (i, j), (k, m) = _towards(a[0], a[1], 1.0), _towards(a[0], a[3], 1.0)
     gap, drop = (bx - ax) * i + (by - ay) * j, (bx - ax) * k + (by - ay) * m
-    return abs(drop) < height / 2 and gap < 2.5 * height
+    return abs(drop) < height and -height < gap < 2.5 * height
 
 
 def _middle(places: Sequence[Place]) -> Place:
@@ -112,7 +116,7 @@ def _pieces(polygon: Polygon, count: int = 8) -> list[Box]:
 
 
 def _point_at(
-    canvas: Image.Image, statement: JudgedStatement, unit: float, taken: Sequence[Box], words: str
+    canvas: Image.Image, statement: JudgedStatement, unit: float, taken: Sequence[Box]
 ) -> None:
     """A frame around the statement at its tilt, and a tag beside it; a question's is dashed."""
     if statement.polygon is None:
@@ -121,7 +125,7 @@ def _point_at(
     slip = statement.verdict == "first slip"
     corners = _grown(statement.polygon, unit * 0.22)
     draw_frame(canvas, corners, unit * (0.11 if slip else 0.06), mark.colour, dashed=not slip)
-    tag = f"{mark.sign} {words}"
+    tag = f"{mark.sign} {'first slip' if slip else 'please look'}"
     draw_tag(canvas, tag, unit * 0.62, mark.colour, beside=box_of(corners), avoid=taken)
 
 

@@ -26,9 +26,10 @@ def _lines(checked: Checked) -> Iterator[str]:
     for page in checked.pages:
         yield ""
         yield page.source
-        for statement in judgement.statements:
-            if statement.page == page.page:
-                yield from _step(statement)
+        here = [s for s in judgement.statements if s.page == page.page]
+        asked = [None, *(s.question for s in here)]
+        for statement, question in zip(here, asked, strict=False):
+            yield from _step(statement, question)
     yield ""
     if judgement.first_slip:
         yield from _slip("First slip", judgement.first_slip)
@@ -42,11 +43,13 @@ def _lines(checked: Checked) -> Iterator[str]:
         yield from textwrap.wrap(remark, WIDTH)
 
 
-def _step(statement: JudgedStatement) -> Iterator[str]:
+def _step(statement: JudgedStatement, asked: str | None) -> Iterator[str]:
+    """One step; a question that was just asked is not asked again."""
     verdict = f"{MARKS[statement.verdict].sign} {statement.verdict}"
     text = f"    {statement.text}" if statement.text.startswith(RELATIONS) else statement.text
     yield f"{statement.index + 1:4}  {verdict:{_VERDICT_WIDTH}}  {text}".rstrip()
-    for note in (statement.remark, statement.question):
+    question = statement.question if statement.question != asked else None
+    for note in (statement.remark, question):
         if note:
             yield from _wrapped(note, indent=8 + _VERDICT_WIDTH)
 

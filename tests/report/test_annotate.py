@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageColor
 
+from checker.matching.judgement import JudgedStatement
 from checker.reading.page import PageReading
 from checker.report.annotate import annotate
 from checker.report.page_picture import page_picture
@@ -92,14 +93,21 @@ def test_work_in_a_second_column_has_a_mark_of_its_own() -> None:
     assert follows[:, 160:250].any()
 
 
-def test_a_question_is_framed_when_there_is_no_slip() -> None:
-    unsure = made.statement(
-        0, "unsure", polygon=made.upright(80, 50, 300, 90), question="Is this a 1 or a 7?"
-    )
-    asked = made.judgement([unsure], outcome="needs a look")
+def test_only_the_first_question_is_framed_and_only_without_a_slip() -> None:
+    def asking(index: int, top: float) -> JudgedStatement:
+        place = made.upright(80, top, 300, top + 40)
+        return made.statement(index, "unsure", polygon=place, question="Is this a 1 or a 7?")
+
+    asked = made.judgement([asking(0, 50), asking(1, 250)], outcome="needs a look")
     frame = close_to(annotate(made.paper(), asked), MARKS["unsure"].colour)
     assert frame[40:50, 90:290].any()
     assert not frame[40:50, 90:290].any(axis=0).all(), "the frame of a question is dashed"
+    assert not frame[235:300, 80:].any()
+
+    slip = made.statement(1, "first slip", polygon=made.upright(80, 250, 300, 290))
+    both = made.judgement([asking(0, 50), slip])
+    frame = close_to(annotate(made.paper(), both), MARKS["unsure"].colour)
+    assert not frame[:120, 80:].any()
 
 
 @settings(deadline=None, max_examples=40)

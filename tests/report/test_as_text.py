@@ -52,3 +52,12 @@ def test_caution_is_shown_above_the_published_voltage_limit() -> None:
     problem = made.make_problem("High", "400 V", "series(C1, C2)", {"C1": "4 µF", "C2": "4 µF"})
     assert "Caution" not in as_text(made.typed())
     assert "Caution" in as_text(replace(made.typed(), reference=made.solve(problem)))
+
+
+def test_a_question_about_a_whole_line_is_asked_once() -> None:
+    question = "Is this 9/33?"
+    unsure = made.judgement(
+        [made.statement(i, "unsure", line=0, question=question) for i in range(3)],
+        outcome="needs a look",
+    )
+    assert as_text(replace(made.typed(), judgement=unsure)).count(question) == 1
