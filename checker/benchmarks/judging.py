@@ -27,6 +27,7 @@ from checker.training.students.misreading import exact, misread
 
 REPORTING = 100_000  # first seed
 TYPED_EVERY = 4
+OUTCOMES = ("right", "asked", "elsewhere", "missed")
 LINES = 15  # of the page whose time is stated
 
 
@@ -189,10 +190,10 @@ def report(tally: Tally) -> str:
     rows.append("  later slips invented           "
                 + share(counts, "slipped later slips invented", "slipped pages"))  # fmt: skip
     rows.append("Readings with 2 % wrong characters")
-    for name, what in (("clean", "accused"), ("clean", "asked"), ("slipped", "right"),
-                       ("slipped", "asked"), ("slipped", "elsewhere"), ("slipped", "missed")):  # fmt: skip
-        text = share(counts, f"misread {name} {what}", f"misread {name} pages")
-        rows.append(f"  {f'{name} pages, {what}':31s}{text}")
+    for what in ("clean accused", "clean asked", *(f"slipped {word}" for word in OUTCOMES)):
+        name = what.split()[0]
+        text = share(counts, f"misread {what}", f"misread {name} pages")
+        rows.append(f"  {what.replace(' ', ' pages, '):31s}{text}")
     rows.append("Kind                              pages  right  of two  first")
     for kind in sorted(tally.kinds):
         c = tally.kinds[kind]

@@ -58,7 +58,9 @@ class Habits:
     silent: float  # probability that a step is not written at all
     inline: float
     order: str  # derived | symbols | random
-    checks: float
+    checks: float  # probability of adding up voltages or charges at the end
+    bars: float  # C2 ∥ C3 written for a parallel group
+    converts: float  # 1070 pC = 1.07 nC
 
 
 def draw(rng: random.Random) -> Habits:
@@ -128,10 +130,12 @@ def draw(rng: random.Random) -> Habits:
         table=rng.choices(("none", "rows", "columns"), (9, 1, 1))[0],
         lists_givens=rng.random() < 0.25,
         answers=rng.random() < 0.2,
-        silent=rng.choice((0.0, 0.0, 0.0, 0.1, 0.4)),
+        silent=rng.choices((0.0, 0.1, 0.4, 1.0), (12, 4, 4, 1))[0],
         inline=rng.choice((0.0, 0.0, 0.3)),
         order=rng.choices(("derived", "symbols", "random"), (5, 2, 2))[0],
-        checks=rng.choice((0.0, 0.0, 0.0, 0.3)),
+        checks=rng.choice((0.0, 0.0, 0.0, 0.5)),
+        bars=rng.choice((0.0, 0.0, 0.0, 0.6)),
+        converts=rng.choice((0.0, 0.0, 0.5)),
     )
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from fractions import Fraction
 
 from checker import markup
-from checker.problem.network import Element, Series
+from checker.problem.network import Element, Parallel, Series
 from checker.training.students.numbers import BASE_UNIT, Written
 from checker.training.students.plan import Step
 from checker.training.students.working import Key
@@ -35,11 +36,14 @@ class Sheet:
     lines: list[PageLine] = field(default_factory=list)
     in_table: dict[Key, bool] = field(default_factory=dict)
     cells: dict[Key, tuple[Written, int]] = field(default_factory=dict)
+    wrong_given: Key | None = None  # this datum is listed wrongly
+    wrong_answer: tuple[Key, Written] | None = None  # restated so
+    checked: bool = True  # sums may be checked at the end
 
     def begin(self) -> None:
         """Givens, where the student lists them."""
         desk = self.desk
-        if not desk.habits.lists_givens:
+        if not desk.habits.lists_givens and not self.wrong_given:
             return
         texts: list[tuple[str, Key]] = []
         for name in desk.circuit.capacitors:
@@ -51,7 +55,9 @@ class Sheet:
         gap = self._gap()
         for k in range(0, len(texts), step):
             some = texts[k : k + step]
-            self.lines.append(PageLine(gap.join(t for t, _ in some), tuple(k for _, k in some)))
+            keys = tuple(key for _, key in some)
+            wrong = int(self.wrong_given in keys)
+            self.lines.append(PageLine(gap.join(t for t, _ in some), keys, wrong))
 
     def _given(self, key: Key) -> str:
         written = self.desk.book[key].written
@@ -115,6 +121,7 @@ class Sheet:
                 f"same {symbol} in {how}",
                 f"{symbol} same",
                 f"{how} so same {symbol}",
+                f"{symbol} same since {how}",
             )
         )
         self.lines.append(PageLine(text))
@@ -221,8 +228,10 @@ class Sheet:
         """The table, the restated answers, a check of sums."""
         if self.cells:
             self._table()
-        if self.desk.habits.answers:
+        if self.desk.habits.answers or self.wrong_answer:
             self._answers()
+        if self.checked and self.desk.rng.random() < self.desk.habits.checks:
+            self._check()
 
     def _table(self) -> None:
         desk, habits = self.desk, self.desk.habits
@@ -289,15 +298,40 @@ class Sheet:
         for key in keys:
             held = desk.book.get(key)
             if held and held.written:
-                texts.append((f"{desk.labels.of(key)}={desk.stated(held.written)}", key))
+                written = held.written
+                if self.wrong_answer and self.wrong_answer[0] == key:
+                    written = self.wrong_answer[1]
+                texts.append((f"{desk.labels.of(key)}={desk.stated(written)}", key))
         word = desk.rng.choice(("", "answer:", "∴", "so "))
         gap = self._gap()
         for k in range(0, len(texts), 3):
             some = texts[k : k + 3]
             lead = word if k == 0 else ""
-            self.lines.append(
-                PageLine(lead + gap.join(t for t, _ in some), tuple(x for _, x in some))
-            )
+            about = tuple(key for _, key in some)
+            wrong = int(self.wrong_answer is not None and self.wrong_answer[0] in about)
+            self.lines.append(PageLine(lead + gap.join(t for t, _ in some), about, wrong))
+
+    def _check(self) -> None:
+        """The voltages of a series group, or the charges of a parallel one, added up."""
+        desk = self.desk
+        for symbol, node in list(desk.book):
+            adding = {"V": Series, "Q": Parallel}.get(symbol)
+            if adding is None or isinstance(node, Element) or not isinstance(node, adding):
+                continue
+            parts = [desk.book.get((symbol, m)) for m in node.members]
+            written = [h.written for h in parts if h and h.written]
+            if len(written) < len(parts):
+                continue
+            total = desk.written(sum((w.value for w in written), Fraction(0)), symbol)
+            if desk.habits.units == "all":
+                numbers = "+".join(w.shown for w in written)
+            else:
+                numbers = "+".join(w.number for w in written)
+            names = "+".join(desk.labels.of((symbol, m)) for m in node.members)
+            lead = desk.rng.choice(("check:", "check ", ""))
+            text = f"{lead}{names}={numbers}={desk.stated(total)}"
+            self.lines.append(PageLine(text, ((symbol, node),)))
+            return
 
     def typed(self) -> list[str]:
         """The lines as the student would type them."""

@@ -23,7 +23,7 @@ from checker.training.students.working import Expr, Key, Over, evaluate, referen
 from checker.training.students.writing import Desk, Held, Show, Statement, reciprocal_value
 
 REMARKS = ("unit-missing", "rounded-too-early")  # kinds that change no value beyond rounding
-STAGES = ("name", "symbols", "numbers", "middle", "value")
+STAGES = ("bar", "name", "symbols", "numbers", "middle", "value")
 
 
 @dataclass(frozen=True)
@@ -144,6 +144,7 @@ class Author:
     correction: str | None = None
     tasks: list[Task] = field(default_factory=list)
     equal: frozenset[str] = frozenset()
+    answer_wrongly: bool = False
 
     def __post_init__(self) -> None:
         steps = Planner(self.worked, self.habits, self.rng).plan()
@@ -165,8 +166,14 @@ class Author:
             else:
                 raise Unsuitable
             index = self.tasks.index(task)
-            self._place(Fault("wrong-elements", index, needs=("symbols or numbers",)))
+            self._place(Fault("wrong-elements", index, stage="bar", needs=("symbols or numbers",)))
             self._distinct_group(task.step.key[1])
+            return
+        if kind in ("given-miscopied", "digits-swapped") and self.rng.random() < 0.2:
+            self._list_wrongly(kind)
+            return
+        if kind == "answer-unsupported" and self.rng.random() < 0.4:
+            self.answer_wrongly = True
             return
         steps = [t.step for t in self.tasks]
         offers = [f for i in range(len(steps)) for f in MAKERS[kind](steps, i, self.circuit)]
@@ -178,9 +185,47 @@ class Author:
         index = self.rng.choice(sorted({f.index for f in offers}))
         self._place(self.rng.choice([f for f in offers if f.index == index]))
 
+    def _list_wrongly(self, kind: str) -> None:
+        """A datum copied wrongly into the list on top, and used so ever after."""
+        keys: list[Key] = [("C", Element(name)) for name in self.circuit.capacitors]
+        keys.append(("V", self.circuit.network))
+        key = self.rng.choice(keys)
+        new = self._wrong_copy(key, "swap" if kind == "digits-swapped" else "digit")
+        self.desk.book[key] = Held(new.value, new)
+        self.sheet.wrong_given = key
+        # Two digits changed over in a datum are a datum miscopied, too.
+        self.equal = frozenset({kind, "given-miscopied"})
+
+    def _answer_wrongly(self) -> None:
+        """A result restated at the end as something else."""
+        asked: list[Key] = [("C", self.circuit.network)]
+        asked += [(s, Element(n)) for n in self.circuit.capacitors for s in "QV"]
+        names = {"C": "", "Q": "charge", "V": "voltage"}
+        found = [
+            (key, written)
+            for key in asked
+            if names[key[0]] in ("", *self.circuit.find)
+            and (written := self.desk.book.get(key, Held(Fraction(0), None)).written) is not None
+        ]
+        if not found:
+            raise Unsuitable
+        key, written = self.rng.choice(found)
+        new = self.desk.written(edits.anything(written.value, self.rng), key[0])
+        a, b = new.number, written.number
+        miscopied = len(a) == len(b) and sum(x != y for x, y in zip(a, b, strict=True)) < 2
+        if miscopied or edits.same_digits(a, b):
+            raise Unsuitable
+        for other, (low, high) in self.honest.known.items():
+            if other[0] == key[0] and low * 0.99 < float(new.value) < high * 1.01:
+                raise Unsuitable
+        self.sheet.wrong_answer = key, new
+        self.equal = frozenset({"answer-unsupported", "unexplained"})
+
     def misstep_again(self) -> None:
         """A second slip of the pen at a later step, where there is one."""
-        first = next(i for i, t in enumerate(self.tasks) if t.fault)
+        first = next((i for i, t in enumerate(self.tasks) if t.fault), -1)
+        if self.answer_wrongly:
+            return
         later = [
             i for i, t in enumerate(self.tasks)
             if i > first and not t.belief and not t.step.silent and t.step.rule != "same"
@@ -252,6 +297,9 @@ class Author:
             if index == correct_at:
                 self._correct(task)
             self._put(task)
+        self.sheet.checked = not any(t.fault for t in self.tasks)
+        if self.answer_wrongly:
+            self._answer_wrongly()
         self.sheet.end()
 
     def _honest(self) -> Honest:
@@ -280,6 +328,7 @@ class Author:
     def _work(self, task: Task, odd: bool) -> None:
         step, fault, desk = task.step, task.fault, self.desk
         show = task.show or desk.choose()
+        show.converts &= fault is None
         tabled = self.sheet.tabled(step)
         if fault and "numbers" in fault.needs:
             tabled = False
@@ -352,7 +401,6 @@ class Author:
         old = held.written
         if old is None:
             raise Unsuitable
-        new: Written | None
         if fault.edit == "raw":
             datum = self.circuit.capacitors[elements(key[1])[0]]
             if self.habits.units == "base":
@@ -363,17 +411,24 @@ class Author:
             text = old.shown[: -len(datum.unit)]
             new = Written(Fraction(datum.number) * desk.scale("C"), Fraction(0), text, old.shown)
         else:
-            new = (edits.swap if fault.edit == "swap" else edits.digit)(old, self.rng)
-            if new and fault.edit == "digit" and edits.same_digits(new.number, old.number):
-                new = None
-        if new is None or new.value == old.value:
-            raise Unsuitable
+            new = self._wrong_copy(key, fault.edit)
         for name, datum in self.circuit.capacitors.items():
             if ("C", Element(name)) != key and datum.value == new.value and key[0] == "C":
                 raise Unsuitable
         desk.copies["copied"] = new
         if fault.edit != "raw" and self.rng.random() < 0.6:
             desk.book[key] = Held(new.value, new)
+
+    def _wrong_copy(self, key: Key, edit: str) -> Written:
+        old = self.desk.book[key].written
+        if old is None:
+            raise Unsuitable
+        new = (edits.swap if edit == "swap" else edits.digit)(old, self.rng)
+        if new is None or new.value == old.value:
+            raise Unsuitable
+        if edit == "digit" and edits.same_digits(new.number, old.number):
+            raise Unsuitable
+        return new
 
     def _edit(
         self, edit: str, step: Step, right: Written, exact: Fraction
@@ -514,7 +569,7 @@ class Author:
         return statements
 
     def _marked(self, statement: Statement, stage: str) -> Statement:
-        least = 0 if stage == "symbols" else STAGES.index(stage)
+        least = STAGES.index("name" if stage == "symbols" else stage)
         pieces = tuple(replace(p, wrong=STAGES.index(p.stage) >= least) for p in statement.pieces)
         return replace(statement, pieces=pieces)
 

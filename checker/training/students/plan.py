@@ -231,6 +231,8 @@ class Planner:
         for member in members:
             if isinstance(member, Series):
                 self._walk_series(member)
+        if all(("Q", m) in self.known for m in members) and self._chance(0.3):
+            self._add(Step(("Q", node), "sum", Sum(tuple(q(m) for m in members)), node))
 
     def _difference(self, symbol: str, node: Series | Parallel, member: Node) -> None:
         others = [Ref((symbol, m)) for m in rest(node, member)]

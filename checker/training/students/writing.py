@@ -15,6 +15,7 @@ from checker.training.students.numbers import BASE_UNIT, PREFIX_POWER, TEN, Writ
 from checker.training.students.plan import Step
 from checker.training.students.working import (
     ONE,
+    Bar,
     Expr,
     Key,
     Num,
@@ -30,7 +31,7 @@ from checker.training.students.working import (
 
 @dataclass(frozen=True)
 class Piece:
-    """One side of an equality; ``stage``: symbols | numbers | middle | value | name."""
+    """One side of an equality; ``stage``: bar | name | symbols | numbers | middle | value."""
 
     text: str
     stage: str
@@ -64,6 +65,7 @@ class Show:
     symbols: bool
     numbers: bool
     middle: bool
+    converts: bool = False  # 1070 pC = 1.07 nC
 
 
 @dataclass
@@ -206,6 +208,7 @@ class Desk:
             rng.random() < habits.shows_symbols,
             rng.random() < habits.shows_numbers,
             rng.random() < habits.middle,
+            rng.random() < habits.converts,
         )
 
     def statements(
@@ -225,8 +228,19 @@ class Desk:
         if form == "reciprocal" and (show.symbols or show.numbers) and isinstance(formula, Over):
             return self._reciprocal(step, formula, written, exact, show)
         pieces = self._forms(formula, show)
+        node = step.key[1]
+        bars = step.rule == "parallel" and form == "" and self.rng.random() < self.habits.bars
+        if bars and not isinstance(node, Element):
+            bar = Bar(tuple(Ref(("C", m)) for m in node.members))
+            text = write(bar, self.label_of, self.habits.pen, True)
+            pieces = (Piece(text, "bar"), *pieces)
         if show.numbers and show.middle:
             pieces += self._middle(formula)
+        coherent = written.number + self.unit(step.key[0])
+        converts = show.converts and self.habits.units in ("all", "end") and "/" not in coherent
+        if converts and coherent != written.shown:
+            pieces += (Piece(coherent, "value", approx),)
+            value = replace(value, approx=False)
         return [Statement(lhs, (*pieces, value), keys)]
 
     def _forms(self, formula: Expr, show: Show) -> tuple[Piece, ...]:
