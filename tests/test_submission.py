@@ -14,9 +14,10 @@ def test_the_typed_sample_is_judged_as_its_truth_file_says() -> None:
     slip = checked.judgement.first_slip
     assert slip is not None
     at = checked.judgement.statements[slip.statement]
-    truth = TYPED.truth["first_slip"]
-    assert (at.line, slip.quantity) == (truth["line"], truth["quantity"])
-    assert (slip.written, slip.expected) == (truth["written"], truth["expected"])
+    truth = TYPED.truth
+    assert (at.line, slip.kind) == (truth["first_slip"], truth["kind"])
+    assert (slip.quantity, slip.written) == (truth["quantity"], truth["written"])
+    assert slip.expected == truth["expected"]
     assert checked.judgement.outcome == "slip found"
     assert checked.seconds > 0
 
