@@ -214,8 +214,8 @@ def _subject(chain: Chain, context: Context) -> tuple[int | None, Iterator[Optio
             return place, _options(chain, its, inverse, context, place)
     if chain.continued and context.subject:
         return None, ((subject, True, None, None) for subject in context.subject)
-    if all(is_numeric(side.expression) for side in chain.sides) and len(chain.sides) > 1:
-        kinds = _kinds_by_unit(chain) or ("C",)
+    if len(chain.sides) > 1 and not chain.continued:
+        kinds = _kinds_by_unit(chain) or _kind_of_formula(chain, context) or ("C",)
         everything = context.working.circuit.groups
         return None, ((Subject(Key(k, g)), False, None, None) for k in kinds for g in everything)
     return None, iter(())
@@ -234,6 +234,19 @@ def _named(expression: Expression | None, context: Context) -> tuple[Meaning, bo
         return None
     its = meaning(circuit, symbol, context.bound)
     return (its, inside is not None) if its else None
+
+
+def _kind_of_formula(chain: Chain, context: Context) -> tuple[Kind, ...]:
+    """The kind that a first side such as C1C2/(C1 + C2) has by its symbols."""
+    one = exactly(Fraction(1))
+
+    def any_value(symbol: Symbol) -> tuple[Interval, Kind] | None:
+        its = meaning(context.working.circuit, symbol, context.bound)
+        return (one, its.kinds[0]) if its else None
+
+    first = chain.sides[0].expression
+    value = measured_value(first, as_written, any_value) if first is not None else None
+    return tuple(kind for kind, dims in KIND_DIMS.items() if value and value[1] == dims)
 
 
 def _kinds_by_unit(chain: Chain) -> tuple[Kind, ...]:
@@ -399,15 +412,18 @@ def _equals_before(
 
 def _loosely(context: Context):  # type: ignore[no-untyped-def]
     """Numbers inside an expression as what they may have been rounded from.  A whole number is
-    taken as exact unless some quantity known so far rounds to it."""
+    taken as exact if it is given, or if it is short and nothing known so far rounds to it."""
     circuit, working = context.working.circuit, context.working
+    exact = _given_numbers(context)
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
         if not number.whole or number.has_power:
             return allowed
-        if len(number.digits) < 2:
+        if len(number.digits) < 2 or number.value in exact:
             return exactly(number.value)
+        if len(number.digits) > 2:
+            return allowed
         for kind in KINDS:
             scale = context.habit.scales[kind][0]
             for group in circuit.groups[: 2 * len(circuit.names)]:
@@ -423,6 +439,20 @@ def _loosely(context: Context):  # type: ignore[no-untyped-def]
         return exactly(number.value)
 
     return of_number
+
+
+def _given_numbers(context: Context) -> set[Fraction]:
+    """The given values as bare numbers in the page's units."""
+    circuit, scales = context.working.circuit, context.habit.scales
+    found = {
+        value / scale
+        for place in range(len(circuit.names))
+        for scale in scales["C"]
+        if (value := circuit.value(Key("C", 1 << place)))
+    }
+    if circuit.supply is not None:
+        found |= {circuit.supply / scale for scale in scales["V"]}
+    return found
 
 
 def _among(expression: Expression, context: Context):  # type: ignore[no-untyped-def]

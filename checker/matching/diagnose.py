@@ -116,8 +116,11 @@ def _case(side: SideResult, subject: Subject, context: Context) -> _Case | None:
     else:
         allowed = side.values
     operands: tuple[tuple[Number | Measured, Interval], ...] = ()
+    after_right = (
+        side.before is not None and side.before_status == "follows" and is_numeric(side.before)
+    )
     source = expression
-    if is_result(expression) and side.before is not None:
+    if side.before is not None and (is_result(expression) or after_right):
         source = side.before
     if not is_result(source):
         operands = tuple(
@@ -125,9 +128,6 @@ def _case(side: SideResult, subject: Subject, context: Context) -> _Case | None:
             for literal in numbers(source)
             if isinstance(number := _number(literal), Number)
         )
-    after_right = (
-        side.before is not None and side.before_status == "follows" and is_numeric(side.before)
-    )
     return _Case(side, expression, subject, context, allowed, operands, after_right)
 
 
@@ -231,8 +231,8 @@ def _is_written(
 def _same_shape(law: Law, case: _Case) -> bool:
     """Whether the expression has the outer form of the law: a sum, a quotient or a product."""
     source = case.expression
-    if is_result(source):
-        source = case.side.before if case.side.before is not None else source
+    if (is_result(source) or case.after_right) and case.side.before is not None:
+        source = case.side.before
     if is_result(source):
         return True
     quotient = isinstance(source, Quotient)

@@ -53,11 +53,11 @@ def choose(line: Line, state: State, habit: Habit) -> tuple[ReadLine, State]:
     candidates = [c for c in line.candidates[:MOST] if c.probability >= LEAST]
     candidates = candidates or list(line.candidates[:1])
     first = candidates[0]
-    findings, after = read_line(first.text, state, habit)
+    findings, after = read_line(first.text, state, habit, explain=False)
     read = ReadLine(line, first, findings)
     if _is_good(findings):
         return read, after
-    others = [(c, *read_line(c.text, state, habit)) for c in candidates[1:]]
+    others = [(c, *read_line(c.text, state, habit, explain=False)) for c in candidates[1:]]
     good = [(c, f, s) for c, f, s in others if _is_good(f) and _says_as_much(f, findings)]
     slipped = any(f.status == "wrong" for f in findings)
     if good and (not slipped or good[0][0].probability >= TIE * first.probability):
@@ -65,6 +65,8 @@ def choose(line: Line, state: State, habit: Habit) -> tuple[ReadLine, State]:
         return ReadLine(line, candidate, its), state_after
     if not slipped:
         return read, after
+    findings, after = read_line(first.text, state, habit)
+    read = ReadLine(line, first, findings)
     bad = first.probability + sum(c.probability for c, f, _s in others if _is_bad(f))
     right = p_right(sum(c.probability for c, _f, _s in good), bad, candidates, findings)
     unsure = right * ACCUSE >= ASK or not all(f.sure for f in findings if f.status == "wrong")

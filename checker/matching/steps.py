@@ -75,8 +75,13 @@ class State:
     columns: tuple[Symbol, ...] = ()  # the head of a table
 
 
-def read_line(text: str, state: State, habit: Habit) -> tuple[tuple[Finding, ...], State]:
-    """Judge the statements of one line against the state before it."""
+def read_line(
+    text: str, state: State, habit: Habit, explain: bool = True
+) -> tuple[tuple[Finding, ...], State]:
+    """Judge the statements of one line against the state before it.
+
+    Without ``explain`` wrong findings get no diagnosis, which is quicker.
+    """
     findings: list[Finding] = []
     whole = prepared(text)
     statements, state = in_table(parse(text, habit.comma), state)
@@ -90,7 +95,7 @@ def read_line(text: str, state: State, habit: Habit) -> tuple[tuple[Finding, ...
             state = replace(state, subject=(), before=None)
             continue
         for chain in _unlisted(statement):
-            found, state = _read_chain(chain, whole, state, habit)
+            found, state = _read_chain(chain, whole, state, habit, explain)
             findings += found
     return tuple(findings), state
 
@@ -181,7 +186,7 @@ def _unlisted(chain: Chain) -> tuple[Chain, ...]:
 
 
 def _read_chain(
-    chain: Chain, whole: str, state: State, habit: Habit
+    chain: Chain, whole: str, state: State, habit: Habit, explain: bool
 ) -> tuple[list[Finding], State]:
     context = Context(
         state.working, habit, state.bound, state.subject, state.before, state.before_status
@@ -194,22 +199,30 @@ def _read_chain(
             state = replace(state, subject=(), before=None)
         status = "words" if says_nothing else "unclear"
         return [Finding(chain.start, chain.end, shown, status)], state
-    diagnoses = {
-        place: diagnose(result, place, context)
-        for place, side in enumerate(result.results)
-        if side.status == "wrong"
-    }
-    if diagnoses and len(result.subjects) > 1:
+    diagnoses = _diagnoses(result, context, explain)
+    if diagnoses and explain and len(result.subjects) > 1:
         chosen = max(diagnoses.values(), key=lambda d: d.score).subject
-        again = replace(context, subject=(chosen,))
-        result = judge_as(chain, chosen, again) or result
-        diagnoses = {
-            place: diagnose(result, place, again)
-            for place, side in enumerate(result.results)
-            if side.status == "wrong"
-        }
+        context = replace(context, subject=(chosen,))
+        result = judge_as(chain, chosen, context) or result
+        diagnoses = _diagnoses(result, context, explain)
     findings = _findings(chain, whole, result, diagnoses)
     return findings, _after(chain, result, diagnoses, state)
+
+
+def _diagnoses(result: ChainResult, context: Context, explain: bool) -> dict[int, Diagnosis]:
+    """A diagnosis for every wrong side.  The first takes over what explains a later one better:
+    in V2 = V3 = V = 12 V the last side tells what was meant."""
+    places = [place for place, side in enumerate(result.results) if side.status == "wrong"]
+    if not explain:
+        nothing = Diagnosis(result.subjects[0], ("unexplained",), 0.0, None)
+        return dict.fromkeys(places, nothing)
+    found = {place: diagnose(result, place, context) for place in places}
+    if len(places) > 1:
+        best = max(found.values(), key=lambda diagnosis: diagnosis.score)
+        first = found[places[0]]
+        if best.score > 1.5 * first.score:
+            found[places[0]] = replace(best, value=first.value)
+    return found
 
 
 def _findings(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from math import log10
 
 from checker.matching.intervals import Interval, could_stand_for
 from checker.notation.tree import Measured, Number
@@ -19,6 +20,12 @@ def differences(
         return
     if meant.low <= 0 or number.value <= 0:
         return
+    ratio = float(meant.high / (number.value * scale))
+    if not 1e-13 < ratio < 1e13:
+        return
+    shift = log10(ratio)
+    if abs(shift - round(shift)) > 0.05 and abs(shift) > 1.1:
+        return  # neither the same digits elsewhere nor a digit changed
     shifted = _power_of_ten(number, scale, meant)
     if shifted:
         if number.has_power:
@@ -39,8 +46,9 @@ def differences(
 
 def _power_of_ten(number: Number, scale: Fraction, meant: Interval) -> int:
     allowed = could_stand_for(number).scaled(scale)
-    for exponent in (1, -1, 2, -2, 3, -3, 6, -6, 4, -4, 5, -5, 9, -9, 12, -12):
-        if meant.scaled(Fraction(10) ** exponent).meets(allowed):
+    near = round(log10(float(meant.high / (number.value * scale))))
+    for exponent in (-near, -near + 1, -near - 1):
+        if exponent and meant.scaled(Fraction(10) ** exponent).meets(allowed):
             return exponent
     return 0
 

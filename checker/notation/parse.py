@@ -282,8 +282,12 @@ def _expression(tokens: Sequence[Lexeme]) -> Expression | None:
     words are essential is a phrase."""
     inner = list(tokens)
     while inner and inner[-1].kind in ("WORD", "COMMA"):
+        if len(inner) > 1 and _touching(inner[-2], inner[-1]):
+            return None
         inner.pop()
     while inner and inner[0].kind in ("WORD", "COMMA"):
+        if len(inner) > 1 and _touching(inner[0], inner[1]):
+            return None
         inner.pop(0)
     wordy = len(inner) < len(tokens)
     only_symbols = all(token.kind in ("SYMBOL", "COMMA", "WORD") for token in inner)
@@ -304,6 +308,15 @@ def _expression(tokens: Sequence[Lexeme]) -> Expression | None:
         return _leaf(_parser().parse(inner))  # type: ignore[arg-type]
     except LarkError:
         return None
+
+
+def _touching(left: Lexeme, right: Lexeme) -> bool:
+    """A single letter that touches a number is a misread character, not a word: "Z3 + 14"."""
+    word = left if left.kind == "WORD" else right
+    return (
+        word.kind == "WORD" and word.end - word.start == 1
+        and left.end == right.start and "NUMBER" in (left.kind, right.kind)
+    )  # fmt: skip
 
 
 def _formula(tokens: list[Lexeme]) -> list[Lexeme]:
