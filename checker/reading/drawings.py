@@ -20,10 +20,10 @@ def find_drawings(pieces: Pieces) -> tuple[list[np.ndarray], np.ndarray]:
     bare = length < 3.0 * (pieces.width + pieces.height)
     large = (pieces.width > 2.5 * size) & (pieces.height > 2.5 * size)
     tall = (pieces.height > 3.5 * size) & (pieces.width < size)
-    no_writing = bare & tall
+    no_writing = (bare & tall) | (pieces.height > 9 * size)
     for k in np.flatnonzero(bare & (pieces.width > 3 * size) & (pieces.height > 1.2 * size)):
         no_writing[k] |= _is_frame(pieces, int(k))
-    frames = no_writing & ~tall
+    frames = no_writing & ~tall & (pieces.height < 9 * size)
     page = _box(pieces, np.arange(len(pieces.left)))
     drawings: list[np.ndarray] = []
     for cluster in _clusters(pieces, np.flatnonzero(bare & (large | tall) & ~frames)):
@@ -32,7 +32,7 @@ def find_drawings(pieces: Pieces) -> tuple[list[np.ndarray], np.ndarray]:
         whole = (box[2] - box[0]) * (box[3] - box[1]) > 0.5 * (page[2] - page[0]) * (
             page[3] - page[1]
         )
-        if whole or not large[cluster].any():
+        if whole or not (large[cluster].any() or tall[cluster].sum() >= 2):
             continue
         inside = (
             (pieces.cx > box[0] - 1.5 * size)

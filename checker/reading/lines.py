@@ -189,7 +189,8 @@ def _take_nested(pieces: Pieces, owner: dict[int, _Group]) -> None:
             if owner.get(large.members[0]) is not large:
                 continue
             l0, _, r0, _ = _extent(pieces, large.members)
-            if left < l0 - 0.5 * size or right > r0 + 0.5 * size:
+            room = 3.0 * size if right - left < 2.5 * size else 0.5 * size
+            if left < l0 - room or right > r0 + room:
                 continue
             members = np.array(large.members)
             beside = members[
@@ -242,7 +243,11 @@ def _is_writing(pieces: Pieces, group: _Group) -> bool:
     """A line holds at least one real glyph; lone specks and lone dashes are no line."""
     some = np.array(group.members)
     glyphs = some[~pieces.is_mark[some] & ~pieces.is_bar[some]]
-    return len(glyphs) > 0 and _width(pieces, group) > 0.9 * pieces.size
+    glyphs = glyphs[pieces.height[glyphs] > 0.5 * pieces.size]
+    _, top, _, bottom = _extent(pieces, some)
+    width = _width(pieces, group)
+    slender = bottom - top < 0.8 * pieces.size and width > 12 * pieces.size
+    return len(glyphs) > 0 and width > 0.9 * pieces.size and not slender
 
 
 def _shape(pieces: Pieces, group: _Group) -> LineShape:

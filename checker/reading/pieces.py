@@ -51,7 +51,8 @@ class Pieces:
     @property
     def is_bar(self) -> np.ndarray:
         """Minus signs, fraction bars, a stroke of an equals sign."""
-        flat = self.height < np.maximum(0.3 * self.width, 1.6 * self.stroke)
+        thin = np.maximum(np.minimum(0.3 * self.width, 0.45 * self.size), 0.07 * self.width)
+        flat = self.height < np.maximum(thin, 1.6 * self.stroke)
         return flat & (self.width > 0.36 * self.size)
 
 
@@ -66,16 +67,51 @@ def find_pieces(cleaned: np.ndarray) -> Pieces | None:
     stroke = _stroke(depth)
     written = sure & (stats[:, cv2.CC_STAT_AREA] >= 3) & ~_at_border(stats, dark.shape)
     written &= ~_is_blob(stats, labels, depth, stroke)
-    stats = stats[written]
-    if len(stats) < 2:
+    if written.sum() < 2:
         return None
-    left, top, width, height, area = stats.T.astype(np.float32)
-    size = _glyph_size(width, height, stroke)
+    size = _glyph_size(stats[written, 2], stats[written, 3], stroke)
     if size is None:
         return None
-    boxes = np.stack([left, top, left + width, top + height, area], axis=1)
+    boxes = _boxes(dark, labels, stats, written, size, stroke)
     left, top, right, bottom, area = _join_parts(boxes, size).T
     return Pieces(left, top, right, bottom, area, size, stroke)
+
+
+def _boxes(
+    dark: np.ndarray,
+    labels: np.ndarray,
+    stats: np.ndarray,
+    written: np.ndarray,
+    size: float,
+    stroke: float,
+) -> np.ndarray:
+    """Left, top, right, bottom and area of all written pieces, (n, 5).
+
+    A numerator often touches its bar: a piece with one level stroke nearly as long as itself is
+    taken apart into that bar and the rest.
+    """
+    brush = np.ones((1, max(3, round(1.1 * size))), np.uint8)
+    level = cv2.morphologyEx(dark, cv2.MORPH_OPEN, brush)
+    level = cv2.dilate(level, np.ones((3, 7), np.uint8)) & dark  # a slanting bar comes in steps
+    _, names, bars, _ = cv2.connectedComponentsWithStats(level, connectivity=8)
+    owner = np.zeros(len(bars), int)
+    owner[names[level > 0]] = labels[level > 0]
+    share = bars[:, 2] / np.maximum(stats[owner, 2], 1)
+    share[0] = 0
+    count = np.bincount(owner[share > 0.4], minlength=len(stats))
+    longest = np.zeros(len(stats))
+    np.maximum.at(longest, owner, share)
+    width, height, area = stats[:, 2], stats[:, 3], stats[:, 4]
+    apart = written & (count == 1) & (longest > 0.75) & (height > 0.5 * size)
+    drawn = (height > 2.2 * size) & (area < 3.0 * stroke * (width + height))
+    apart &= (height < 5 * size) & ~drawn
+    chosen = np.flatnonzero(apart[owner] & (share > 0.4))
+    cut = np.isin(names, chosen) & (level > 0)
+    rest = (apart[labels] & ~cut).astype(np.uint8)
+    pieces = cv2.connectedComponentsWithStats(rest, connectivity=8)[2][1:]
+    found = np.concatenate([stats[written & ~apart], bars[chosen], pieces[pieces[:, 4] >= 3]])
+    left, top, width, high, area = found.T.astype(np.float32)
+    return np.stack([left, top, left + width, top + high, area], axis=1)
 
 
 def _stroke(depth: np.ndarray) -> float:
@@ -121,7 +157,9 @@ def _join_parts(boxes: np.ndarray, size: float) -> np.ndarray:
     changed = True
     while changed:
         changed = False
-        for i in np.flatnonzero(alive):
+        for i in range(len(boxes)):
+            if not alive[i]:
+                continue
             left, top, right, bottom, area = boxes[i]
             near = np.flatnonzero(alive & (boxes[:, 0] <= right) & (boxes[:, 2] >= left))
             for k in near[near != i]:
