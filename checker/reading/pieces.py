@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -38,6 +38,17 @@ class Pieces:
     @property
     def cy(self) -> np.ndarray:
         return (self.top + self.bottom) / 2
+
+    def chosen(self, some: np.ndarray) -> Pieces:
+        """Only the pieces of a mask (n,)."""
+        return replace(
+            self,
+            left=self.left[some],
+            top=self.top[some],
+            right=self.right[some],
+            bottom=self.bottom[some],
+            area=self.area[some],
+        )
 
     def boxes(self, some: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
         """Left, top, right and bottom of some pieces."""

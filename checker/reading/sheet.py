@@ -37,16 +37,19 @@ def find_sheet(colour: np.ndarray) -> Sheet:
         return Sheet(whole, False)
     small = cv2.resize(colour, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
     view = _View.of(small)
-    best, best_area = None, 0.0
+    quads = []
     for region in _regions(view):
         quad = _quadrilateral(region)
-        if quad is None:
-            continue
-        area = float(np.count_nonzero(_filled(quad, region.shape)))
-        if area > best_area and _stands_out(quad, view):
-            best, best_area = quad, area
-    if best is None:
+        if quad is not None and _stands_out(quad, view):
+            quads.append((np.count_nonzero(_filled(quad, region.shape)), quad))
+    if not quads:
         return Sheet(whole, False)
+    area, best = max(quads, key=lambda one: one[0])
+    mask = _filled(best, view.light.shape)
+    for other_area, other in quads:
+        shared = np.count_nonzero(_filled(other, view.light.shape) & mask)
+        if other_area > 0.4 * area and shared < 0.1 * other_area:
+            return Sheet(whole, False, (_TWO_SHEETS,))
     ratio = np.array([width / small.shape[1], height / small.shape[0]])
     return Sheet(best * ratio, True)
 
@@ -91,16 +94,14 @@ def _regions(view: _View) -> Iterator[np.ndarray]:
 
 
 def _largest(mask: np.ndarray) -> Iterator[np.ndarray]:
-    """The largest connected part of a mask, its holes filled, if its size can be a sheet's."""
+    """The two largest connected parts of a mask, holes filled, whose size can be a sheet's."""
     solid = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
     contours, _ = cv2.findContours(solid, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    if not contours:
-        return
-    largest = max(contours, key=cv2.contourArea)
-    if _LEAST_AREA < cv2.contourArea(largest) / mask.size < _MOST_AREA:
-        region = np.zeros(mask.shape, np.uint8)
-        cv2.drawContours(region, [largest], -1, 1, cv2.FILLED)
-        yield region
+    for contour in sorted(contours, key=cv2.contourArea, reverse=True)[:2]:
+        if _LEAST_AREA < cv2.contourArea(contour) / mask.size < _MOST_AREA:
+            region = np.zeros(mask.shape, np.uint8)
+            cv2.drawContours(region, [contour], -1, 1, cv2.FILLED)
+            yield region
 
 
 def _quadrilateral(region: np.ndarray) -> np.ndarray | None:

@@ -9,6 +9,27 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
+from checker.reading.pieces import Pieces
+
+
+def is_sideways(pieces: Pieces) -> bool:
+    """Whether the lines run up or down the page.
+
+    The nearest neighbour of a glyph stands beside it on its line, seldom above or below; on
+    simulated pages at least 63 % do, so half is a safe border.  False with too few glyphs.
+    """
+    large = np.maximum(pieces.width, pieces.height) > 4 * pieces.size
+    glyphs = np.flatnonzero(~pieces.is_mark & ~large)
+    if len(glyphs) < 6:
+        return False
+    left, top, right, bottom = pieces.boxes(glyphs)
+    across = np.maximum(left[:, None] - right[None], left[None] - right[:, None])
+    along = np.maximum(top[:, None] - bottom[None], top[None] - bottom[:, None])
+    gap = np.hypot(np.maximum(across, 0), np.maximum(along, 0))
+    np.fill_diagonal(gap, np.inf)
+    nearest = (np.arange(len(glyphs)), gap.argmin(axis=1))
+    return float((across[nearest] > along[nearest]).mean()) < 0.5
+
 
 def slope(evened: np.ndarray, limit: float = 12.0) -> float:
     """By how many degrees the lines (and rules) of a page fall to the right, within ± limit.
