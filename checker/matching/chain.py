@@ -80,6 +80,7 @@ class Context:
     subject: tuple[Subject, ...] = ()  # of the chain before, for one that goes on with "= …"
     before: Expression | None = None  # its last numeric side
     before_status: Status = "follows"
+    strict: bool = False  # labels for the whole are used for nothing else
 
 
 @dataclass(frozen=True)
@@ -226,13 +227,13 @@ def _named(expression: Expression | None, context: Context) -> tuple[Meaning, bo
         return None
     circuit = context.working.circuit
     if isinstance(expression, Phrase):
-        its = spoken(circuit, expression, context.bound)
+        its = spoken(circuit, expression, context.bound, context.strict)
         return (its, False) if its else None
     inside = inverted(expression)
     symbol = inside if inside is not None else expression
     if not isinstance(symbol, Symbol):
         return None
-    its = meaning(circuit, symbol, context.bound)
+    its = meaning(circuit, symbol, context.bound, context.strict)
     return (its, inside is not None) if its else None
 
 
@@ -241,7 +242,7 @@ def _kind_of_formula(chain: Chain, context: Context) -> tuple[Kind, ...]:
     one = exactly(Fraction(1))
 
     def any_value(symbol: Symbol) -> tuple[Interval, Kind] | None:
-        its = meaning(context.working.circuit, symbol, context.bound)
+        its = meaning(context.working.circuit, symbol, context.bound, context.strict)
         return (one, its.kinds[0]) if its else None
 
     first = chain.sides[0].expression
@@ -312,7 +313,7 @@ def _allow_scale_free(results: list[SideResult], subject: Subject, context: Cont
         expression = side.side.expression
         if side.status != "wrong" or after.status != "follows" or expression is None:
             continue
-        bare = bare_value(expression, _loosely(context)) if is_scale_free(expression) else None
+        bare = bare_value(expression, loose_numbers(context)) if is_scale_free(expression) else None
         if bare is None:
             continue
         for exponent in (3, -3, 6, -6, 9, -9):
@@ -375,7 +376,7 @@ def _numeric(
     for allowed in exact:
         if support := working.follows(key, allowed):
             return replace(made, status="follows", hull=support.hull)
-    loose = values(_loosely(context))
+    loose = values(loose_numbers(context))
     for allowed in loose:
         if support := working.follows(key, allowed):
             return replace(made, status="follows", hull=support.hull)
@@ -401,7 +402,7 @@ def _equals_before(
     """The value of the numeric side before, where it is among the allowed ones."""
     if before is None or not is_numeric(before):
         return None
-    for of_number in (as_written, could_stand_for if is_result(before) else _loosely(context)):
+    for of_number in (as_written, could_stand_for if is_result(before) else loose_numbers(context)):
         for value in si_values(before, subject.dims, context.habit, of_number, trailing):
             for its in _of_key([value], subject):
                 for other in allowed:
@@ -410,7 +411,7 @@ def _equals_before(
     return None
 
 
-def _loosely(context: Context):  # type: ignore[no-untyped-def]
+def loose_numbers(context: Context):  # type: ignore[no-untyped-def]
     """Numbers inside an expression as what they may have been rounded from.  A whole number is
     taken as exact if it is given, or if it is short and nothing known so far rounds to it."""
     circuit, working = context.working.circuit, context.working
@@ -485,7 +486,7 @@ def _symbolic(
     """A side with symbols: is it equal to the subject for some meaning of them?"""
     working = context.working
     found = tuple(dict.fromkeys(symbols(expression)))
-    its = [meaning(working.circuit, symbol, context.bound) for symbol in found]
+    its = [meaning(working.circuit, symbol, context.bound, context.strict) for symbol in found]
     if isinstance(expression, Phrase | Several) or not found or any(m is None for m in its):
         return SideResult(side, "unclear"), None
     known = [m for m in its if m is not None]

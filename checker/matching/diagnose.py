@@ -11,9 +11,18 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import islice, product
 
-from checker.matching.chain import ChainResult, Context, SideResult, Subject, is_numeric, is_result
+from checker.matching.chain import (
+    ChainResult,
+    Context,
+    SideResult,
+    Subject,
+    is_numeric,
+    is_result,
+    loose_numbers,
+)
 from checker.matching.circuit import KINDS, Circuit, Key
 from checker.matching.intervals import Interval, could_stand_for, exactly, power
+from checker.matching.labels import meaning
 from checker.matching.laws import Law
 from checker.matching.slips import SLIPS
 from checker.matching.values import (
@@ -34,6 +43,7 @@ from checker.notation.tree import (
     Sum,
     numbers,
     parts,
+    symbols,
 )
 
 # After a side that is right, only a step in working it out can be wrong.
@@ -66,6 +76,7 @@ class _Case:
     allowed: tuple[Interval, ...]  # what the quantity may be, as written
     operands: tuple[tuple[Number | Measured, Interval], ...]  # numbers, as bare values
     after_right: bool  # the side before is right and numeric
+    keys: tuple[Key, ...] = ()  # what the symbols of a formula stand for
 
 
 def diagnose(result: ChainResult, place: int, context: Context) -> Diagnosis:
@@ -106,7 +117,8 @@ def _case(side: SideResult, subject: Subject, context: Context) -> _Case | None:
     if expression is None:
         return None
     if is_numeric(expression):
-        ways = (could_stand_for,) if is_result(expression) else (as_written,)
+        loosely = loose_numbers(context)
+        ways = (could_stand_for,) if is_result(expression) else (as_written, loosely)
         allowed = tuple(
             inverted
             for way in ways
@@ -128,7 +140,12 @@ def _case(side: SideResult, subject: Subject, context: Context) -> _Case | None:
             for literal in numbers(source)
             if isinstance(number := _number(literal), Number)
         )
-    return _Case(side, expression, subject, context, allowed, operands, after_right)
+    keys = tuple(
+        Key(its.kinds[0], subject.key.group if not (s.index or s.primes) else its.groups[0])
+        for s in symbols(expression)
+        if (its := meaning(context.working.circuit, s, context.bound, context.strict))
+    )
+    return _Case(side, expression, subject, context, allowed, operands, after_right, keys)
 
 
 def _number(literal: Number | Measured) -> Expression:
@@ -194,6 +211,10 @@ def _worked_out(
 
 def _fit(law: Law, values: Sequence[Interval], case: _Case) -> float:
     """How well the written operands are those of the law: 1 when all are, 0.5 unknown."""
+    if case.keys:
+        needed = [key for key, _exponent in law.operands]
+        used = sum(key in needed for key in case.keys) / len(case.keys)
+        return 0.03 + 0.97 * ((used + sum(k in case.keys for k in needed) / len(needed)) / 2) ** 3
     written = [o for o in case.operands if _number(o[0]).digits not in ("1", "2", "0.5")]  # type: ignore[union-attr]
     if not written:
         written = list(case.operands)
@@ -393,10 +414,10 @@ def _wrong_step(case: _Case) -> Iterator[tuple[str, float, Interval | None]]:
     context, subject = case.context, case.subject
     source = case.side.before if is_result(case.expression) else case.expression
     if source is not None and is_numeric(source) and not is_result(source):
-        factors = {
-            literal.unit.factor for literal in numbers(source) if isinstance(literal, Measured)
-        }
-        mixed = len({f for f in factors}) > 1 or _bare_of_other_prefix(source, case)
+        units = {literal.unit for literal in numbers(source) if isinstance(literal, Measured)}
+        factors = {unit.factor for unit in units}
+        mixed = len(units) > len({unit.dimension for unit in units})
+        mixed = mixed or _bare_of_other_prefix(source, case)
         if mixed:
             bare = bare_value(source)
             for scale in (*factors, *context.habit.scales[subject.key.kind]):

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from checker.markup import fold
-from checker.matching.circuit import DIMENSIONS, Circuit, Key
+from checker.matching.circuit import DIMENSIONS, KINDS, Circuit, Key
 from checker.matching.judgement import JudgedStatement, Judgement, Outcome, Slip, Verdict
 from checker.matching.readings import ReadLine, choose
 from checker.matching.slips import SLIPS
@@ -83,8 +83,8 @@ class _Run:
     habit: Habit
     lines: Sequence[Line]
 
-    def in_order(self, order: Sequence[int]) -> dict[int, ReadLine]:
-        state: State = start_state(self.circuit)
+    def in_order(self, order: Sequence[int], strict: bool = False) -> dict[int, ReadLine]:
+        state: State = start_state(self.circuit, strict)
         read: dict[int, ReadLine] = {}
         for place in order:
             line = self.lines[place]
@@ -98,28 +98,29 @@ class _Run:
         answer may stand above the line it came from."""
         order = list(range(len(self.lines)))
         read = self.in_order(order)
+        if not any(map(_is_wrong, read.values())):
+            return read
+        strict = False
+        stricter = self.in_order(order, strict=True)
+        if _count(stricter) <= _count(read) and _place(stricter) < _place(read):
+            read, strict = stricter, True
         for _attempt in range(3):
-            wrong = [place for place in order if place in read and _is_wrong(read[place])]
-            if not wrong or not (len(wrong) > 1 or _is_weak(read[wrong[0]])):
-                break
-            block = self._block(wrong[0])
+            first = _place(read)
+            block = self._block(first)
             moved = [place for place in order if place not in block] + block
-            again = self.in_order(moved)
-            fewer = sum(map(_is_wrong, again.values()))
-            if (fewer < len(wrong) and not _first_is_weak(again)) or (
-                fewer == len(wrong) and _is_weak(read[wrong[0]]) and not _is_wrong(again[wrong[0]])
-                and not any(_is_weak(r) for r in again.values() if _is_wrong(r))
-            ):  # fmt: skip
-                order, read = moved, again
-            else:
+            again = self.in_order(moved, strict)
+            if not _is_earlier(_first(again), _first(read)) or _count(again) > _count(read):
                 break
+            if _count(again) == _count(read) and not _is_weak(_first(read)):
+                break
+            order, read = moved, again
         pages = list(dict.fromkeys(line.page for line in self.lines))
-        if len(pages) > 1 and sum(map(_is_wrong, read.values())) > 1:
+        if len(pages) > 1 and _count(read) > 1:
             turned = sorted(range(len(self.lines)), key=lambda p: -pages.index(self.lines[p].page))
-            again = self.in_order(turned)
-            if sum(map(_is_wrong, again.values())) < sum(map(_is_wrong, read.values())):
-                order, read = turned, again
-        return {place: read[place] for place in order if place in read}
+            again = self.in_order(turned, strict)
+            if _count(again) < _count(read):
+                read = again
+        return read
 
     def _block(self, place: int) -> list[int]:
         """A line and the lines that go on from it with "= …"."""
@@ -136,45 +137,72 @@ def _is_wrong(read: ReadLine) -> bool:
     return not read.unsure and any(f.status == "wrong" for f in read.findings)
 
 
-def _is_weak(read: ReadLine) -> bool:
+def _count(read: dict[int, ReadLine]) -> int:
+    return sum(map(_is_wrong, read.values()))
+
+
+def _place(read: dict[int, ReadLine]) -> int:
+    return next((place for place, line in read.items() if _is_wrong(line)), len(read))
+
+
+def _first(read: dict[int, ReadLine]) -> Finding | None:
+    """The first wrong finding in reading order."""
+    found = (f for line in read.values() if _is_wrong(line) for f in line.findings)
+    return next((f for f in found if f.status == "wrong"), None)
+
+
+def _is_weak(finding: Finding | None) -> bool:
     """Wrong without any kind of slip that explains it."""
-    wrong = next((f for f in read.findings if f.status == "wrong"), None)
-    return wrong is not None and wrong.diagnosis is not None and (
-        wrong.diagnosis.kinds[0] in ("unexplained", "answer-unsupported")
+    return finding is not None and finding.diagnosis is not None and (
+        finding.diagnosis.kinds[0] in ("unexplained", "answer-unsupported")
     )  # fmt: skip
 
 
-def _first_is_weak(read: dict[int, ReadLine]) -> bool:
-    first = next((line for line in read.values() if _is_wrong(line)), None)
-    return first is not None and _is_weak(first)
+def _is_earlier(one: Finding | None, other: Finding | None) -> bool:
+    """Whether a slip comes before another in reasoning: capacitances before charges before
+    voltages before energies, and a group before the larger one it is part of."""
+    if one is None or other is None or not one.keys or not other.keys:
+        return False
+    a, b = one.keys[0], other.keys[0]
+    if a.kind != b.kind:
+        return KINDS.index(a.kind) < KINDS.index(b.kind)
+    return a.kind == "C" and a.group != b.group and a.group & b.group == a.group
 
 
 def _put_right(read: dict[int, ReadLine]) -> dict[int, ReadLine]:
     """Wrong values that the student replaced by right ones later, with nothing wrong after."""
-    order = list(read)
-    for at, place in enumerate(order):
-        if not _is_wrong(read[place]):
+    flat = [(place, number) for place in read for number in range(len(read[place].findings))]
+    found = {at: read[at[0]].findings[at[1]] for at in flat}
+    for at, spot in enumerate(flat):
+        wrong = found[spot]
+        if wrong.status != "wrong" or read[spot[0]].unsure:
             continue
-        wrong = next(f for f in read[place].findings if f.status == "wrong")
-        for later in range(at + 1, len(order)):
-            restated = any(
-                f.status == "follows" and f.result and set(f.keys) & set(wrong.keys)
-                for f in read[order[later]].findings
-            )
-            if not restated:
-                continue
-            rest = [f for p in order[later:] for f in read[p].findings]
-            if any(f.status in ("carried", "wrong") for f in rest):
-                break
-            for p in order[at:later]:
-                findings = tuple(
-                    replace(f, status="words", remark=_PUT_RIGHT)
-                    if f.status in ("carried", "wrong") else f
-                    for f in read[p].findings
-                )  # fmt: skip
-                read = {**read, p: replace(read[p], findings=findings)}
-            break
-    return read
+        again = next((n for n in range(at + 1, len(flat)) if _restates(flat, found, at, n)), None)
+        if again is None:
+            continue
+        if any(found[s].status in ("carried", "wrong") for s in flat[again:]):
+            continue
+        for s in flat[at:again]:
+            if found[s].status in ("carried", "wrong"):
+                found[s] = replace(found[s], status="words", remark=_PUT_RIGHT)
+    return {
+        place: replace(
+            line, findings=tuple(found[place, n] for n in range(len(line.findings)))
+        )
+        for place, line in read.items()
+    }  # fmt: skip
+
+
+def _restates(
+    flat: list[tuple[int, int]], found: dict[tuple[int, int], Finding], at: int, later: int
+) -> bool:
+    """Whether a later statement gives a value for what the wrong one is about, rightly."""
+    wrong, right = found[flat[at]], found[flat[later]]
+    same_chain = flat[at][0] == flat[later][0] and wrong.chain == right.chain
+    return (
+        right.status == "follows" and right.result and not same_chain
+        and bool(set(right.keys) & set(wrong.keys))
+    )  # fmt: skip
 
 
 def _written_up(reference: Reference, circuit: Circuit, read: dict[int, ReadLine]) -> Judgement:

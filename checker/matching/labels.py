@@ -57,14 +57,17 @@ class Meaning:
     misfit: int | None = None
 
 
-def meaning(circuit: Circuit, symbol: Symbol, bound: Bound) -> Meaning | None:
-    """None for letters that are no quantity of this problem."""
+def meaning(circuit: Circuit, symbol: Symbol, bound: Bound, strict: bool = False) -> Meaning | None:
+    """None for letters that are no quantity of this problem.
+
+    ``strict``: a label for the whole ("eq", none at all) is never used for a group.
+    """
     kinds = _KINDS.get(symbol.letter)
     if kinds is None:
         return None
     index = _stripped(symbol.index, symbol.letter)
     label = (index, symbol.primes)
-    if label in bound:
+    if label in bound and not (strict and not symbol.primes and index in _WHOLE):
         return Meaning(kinds, bound[label], True, label)
     everything = circuit.groups
     if symbol.primes:
@@ -78,6 +81,8 @@ def meaning(circuit: Circuit, symbol: Symbol, bound: Bound) -> Meaning | None:
         if groups:
             return Meaning(kinds, groups, True)
         return Meaning(kinds, everything, False, label, misfit=named[0])
+    if index in _WHOLE and strict:
+        return Meaning(kinds, (circuit.total,), True)
     if index in _WHOLE:
         return Meaning(kinds, whole, False, label if index else None)
     return Meaning(kinds, everything, False, label)
@@ -110,17 +115,23 @@ def _named(circuit: Circuit, index: str) -> tuple[int, ...]:
     return tuple(dict.fromkeys(circuit.mask(way) for way in _split(index, circuit.names)))
 
 
-def spoken(circuit: Circuit, phrase: Phrase, bound: Bound) -> Meaning | None:
+def spoken(circuit: Circuit, phrase: Phrase, bound: Bound, strict: bool = False) -> Meaning | None:
     """What a phrase such as "charge on C2" or "total charge" speaks of."""
     text = " ".join(phrase.words)
     kind = next((kind for word, kind in _SPOKEN_KINDS if word in text), None)
-    elements = [m for s in phrase.symbols if (m := meaning(circuit, s, bound)) and m.certain]
+    elements = [
+        m for s in phrase.symbols if (m := meaning(circuit, s, bound, strict)) and m.certain
+    ]
     own = [s for s in phrase.symbols if s.letter in _KINDS]
     if kind is None or (kind == "C" and len(own) == 1 and "capacitor" in text):
         if len(own) == 1 and own[0].letter != "C":
-            return meaning(circuit, own[0], bound)
+            return meaning(circuit, own[0], bound, strict)
         if kind is None:
-            return meaning(circuit, own[0], bound) if len(own) == 1 and "same" not in text else None
+            return (
+                meaning(circuit, own[0], bound, strict)
+                if len(own) == 1 and "same" not in text
+                else None
+            )
     if len(elements) == 1 and len(own) == 1:
         return Meaning((kind,), elements[0].groups, True)
     if elements:

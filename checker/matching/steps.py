@@ -61,6 +61,7 @@ class Finding:
     written: str = ""
     unit: str | None = None
     unitless: bool = False
+    chain: int = 0  # where its chain starts
 
 
 @dataclass(frozen=True)
@@ -73,6 +74,7 @@ class State:
     before: Expression | None = None
     before_status: Status = "follows"
     columns: tuple[Symbol, ...] = ()  # the head of a table
+    strict: bool = False  # labels for the whole are used for nothing else
 
 
 def read_line(
@@ -143,7 +145,11 @@ def _claim(words: Words, shown: str, state: State) -> Finding:
     said = set(words.phrase.words)
     series, parallel = "series" in said, bool(said & {"parallel", "∥"})
     circuit = state.working.circuit
-    its = [meaning(circuit, s, state.bound) for s in words.phrase.symbols if s.letter == "C"]
+    its = [
+        meaning(circuit, s, state.bound, state.strict)
+        for s in words.phrase.symbols
+        if s.letter == "C"
+    ]
     groups = [m.groups[0] for m in its if m is not None and m.certain and len(m.groups) == 1]
     if series is parallel or len(groups) < 2 or len(groups) != len(its):
         return quiet
@@ -189,8 +195,9 @@ def _read_chain(
     chain: Chain, whole: str, state: State, habit: Habit, explain: bool
 ) -> tuple[list[Finding], State]:
     context = Context(
-        state.working, habit, state.bound, state.subject, state.before, state.before_status
-    )
+        state.working, habit, state.bound, state.subject, state.before, state.before_status,
+        state.strict,
+    )  # fmt: skip
     result = check(chain, context)
     if result is None:
         shown = plain(whole[chain.start : chain.end])
@@ -251,6 +258,7 @@ def _findings(
                 side.remark, diagnosis, sure, _written(result.results[place:], whole),
                 expression.unit.symbol if isinstance(expression, Measured) else None,
                 isinstance(expression, Number),
+                chain.start,
             )
         )  # fmt: skip
         last_end = end
@@ -316,5 +324,5 @@ def _nearest(values: tuple[Interval, ...], hull: Interval) -> Interval:
     return min(values, key=lambda v: max(v.high, hull.high) - min(v.low, hull.low))
 
 
-def start(circuit: Circuit) -> State:
-    return State(Working(circuit), {})
+def start(circuit: Circuit, strict: bool = False) -> State:
+    return State(Working(circuit), {}, strict=strict)

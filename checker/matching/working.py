@@ -112,6 +112,8 @@ class Working:
         self._carried[key, steps] = tuple(found)  # ends the recursion over laws in a circle
         if steps > 0:
             for law in self.laws_for(key):
+                if key.kind == "C" and law.form == "product":
+                    continue  # nobody gets a capacitance back from a charge it was used for
                 for value in self._from_wrong(law, steps - 1):
                     found[value] = None
                     if len(found) >= _MOST_WRONG:
