@@ -349,9 +349,10 @@ class Author:
         exact *= desk.scale(step.key[0])
         if exact <= 0:
             raise Unsuitable
-        reciprocal = step.form == "reciprocal" and (show.numbers or show.symbols)
+        # 1/C written down rounded, and C worked out from that.
+        on_paper = not step.silent and (show.numbers or show.symbols)
         if (
-            reciprocal and desk.habits.reciprocal_sum == "decimal" and desk.habits.units != "base"
+            on_paper and step.form == "reciprocal" and desk.habits.reciprocal_sum == "decimal" and desk.habits.units != "base"
             and desk.habits.carries == "rounded" and isinstance(step.formula, Over)
         ):  # fmt: skip
             exact = reciprocal_value(desk, exact)
@@ -408,6 +409,12 @@ class Author:
             operands = [r for r in references(fault.formula or task.right) if r.key[0] == "C"]
             if self.habits.units == "none" and len(operands) < 2:
                 raise Unsuitable  # without units, 270 × 40 may as well be right, in nC
+            if self.habits.units == "all":
+                # The operand stands there rightly with its unit; only the result is wrong, and
+                # with one operand nothing tells this from a wrong prefix.
+                alone = {"prefix", "power-of-ten"} if len(operands) < 2 else set()
+                fault = replace(fault, stage="value", equal=frozenset(alone))
+                task.fault = fault
             text = old.shown[: -len(datum.unit)]
             new = Written(Fraction(datum.number) * desk.scale("C"), Fraction(0), text, old.shown)
         else:
@@ -502,6 +509,13 @@ class Author:
         found = {fault.kind, *fault.equal}
         if fault.copy or fault.stage == "middle":
             return frozenset(found)
+        if fault.edit in ("point", "power") and "10^" in task.written.shown:
+            # 3.7×10⁻⁴ for 3.7×10⁻⁵: the point or the exponent, nobody can tell.
+            ratio = abs(float(task.written.value / task.exact)) if task.exact else 1.0
+            if not 500 < ratio < 2000 and not 0.0005 < ratio < 0.002:
+                found |= {"decimal-point", "power-of-ten"}
+        if not task.show.symbols and not task.show.numbers and self._is_a_siblings(task):
+            found.add("label-swapped")
         steps = [
             replace(t.step, formula=t.right) if t is task or t.belief else t.step
             for t in self.tasks
@@ -520,6 +534,20 @@ class Author:
                 if self._same_marks(task, other):
                     found.add(name)
         return frozenset(found)
+
+    def _is_a_siblings(self, task: Task) -> bool:
+        """Whether the bare value is the right one of another member of the same group."""
+        assert task.written is not None
+        (symbol, node), group = task.step.key, task.step.group
+        if isinstance(group, Element) or node == group:
+            return False
+        values = {n: d.value for n, d in self.circuit.capacitors.items()}
+        right = states(self.circuit.network, values, self.circuit.supply.value)
+        others = [right.get((symbol, m)) for m in group.members if m != node]
+        return any(
+            o is not None and abs(o - task.written.value) <= max(task.written.step, o / 100)
+            for o in others
+        )
 
     def _same_marks(self, task: Task, other: Fault) -> bool:
         assert other.formula is not None and task.show is not None and task.written is not None

@@ -311,7 +311,15 @@ def _voltage_into_series(steps: Steps, i: int, circuit: Circuit) -> list[Fault]:
         return []
     wrong = v(step.group)
     also = tuple((k, wrong) for k in _siblings(steps, i)[1:])
-    return [Fault("voltage-carried-into-series", i, wrong, also, form="same")]
+    equal = frozenset(
+        {"supply-voltage-on-every-element"} if at_supply(step.group, circuit.network) else ()
+    )
+    return [Fault("voltage-carried-into-series", i, wrong, also, form="same", equal=equal)]
+
+
+def at_supply(node: Node, network: Node) -> bool:
+    """Whether a group lies across the supply: all of the network, or one of its branches."""
+    return node == network or (isinstance(network, Parallel) and node in network.members)
 
 
 def _voltage_known(steps: Steps, i: int, node: Node, circuit: Circuit) -> bool:
@@ -335,8 +343,8 @@ def _supply_everywhere(steps: Steps, i: int, circuit: Circuit) -> list[Fault]:
     if every[0] != i:
         return []
     wrong = v(circuit.network)
-    equal = (
-        frozenset({"voltage-carried-into-series"}) if step.group == circuit.network else frozenset()
+    equal = frozenset(
+        {"voltage-carried-into-series"} if at_supply(step.group, circuit.network) else ()
     )
     return [
         Fault("supply-voltage-on-every-element", i, wrong, tuple((k, wrong) for k in every[1:]),
@@ -369,8 +377,8 @@ def _into_series(steps: Steps, i: int, circuit: Circuit) -> list[Fault]:
         return out
     if not _voltage_known(steps, i, group, circuit):
         return out
-    equal = (
-        frozenset({"supply-voltage-on-every-element"}) if group == circuit.network else frozenset()
+    equal = frozenset(
+        {"supply-voltage-on-every-element"} if at_supply(group, circuit.network) else ()
     )
     first, *more = (straight(k[1], group) for k in (step.key, *step.more))
     also = tuple((-1 - n, f) for n, f in enumerate(more))
