@@ -201,18 +201,17 @@ def _remove_dots(dark: np.ndarray) -> tuple[np.ndarray, int]:
     raster = np.zeros(dark.shape, np.uint8)
     raster[points[:, 1].astype(int), points[:, 0].astype(int)] = 1
     reach = 2 * max(1, round(0.12 * spacing)) + 1
-    raster = cv2.dilate(raster, np.ones((reach, reach), np.uint8))
+    near = cv2.dilate(raster, np.ones((reach, reach), np.uint8))
     hits = np.zeros(len(points), int)
     for step in ((spacing, 0), (-spacing, 0), (0, spacing), (0, -spacing)):
         x, y = (points + step).round().astype(int).T
         inside = (x >= 0) & (y >= 0) & (x < dark.shape[1]) & (y < dark.shape[0])
-        hits[inside] += raster[y[inside], x[inside]]
+        hits[inside] += near[y[inside], x[inside]]
     lattice = dots[hits >= 2]
     if len(lattice) < 60:
         return dark, 0
     mask = np.isin(labels, lattice).astype(np.uint8)
-    mask = cv2.dilate(mask, np.ones((3, 3), np.uint8))
-    dark[mask > 0] = 0
+    dark[cv2.dilate(mask, np.ones((3, 3), np.uint8)) > 0] = 0
     return dark, len(lattice)
 
 
