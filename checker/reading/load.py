@@ -40,6 +40,7 @@ def load_photo(source: str | Path | bytes) -> Photo:
     name = "The photo" if isinstance(source, bytes) else str(source)
     data = source if isinstance(source, bytes) else read_bytes(Path(source))
     _refuse_other_kinds(name, data)
+    Image.init()  # only then are all of FORMATS known to Pillow
     try:
         with warnings.catch_warnings():
             # The size is checked right here, and damaged metadata does not matter.
