@@ -12,7 +12,7 @@ from PIL import Image, UnidentifiedImageError
 
 from checker.errors import PageError
 
-FORMATS = ("JPEG", "MPO", "PNG", "WEBP", "TIFF", "BMP", "GIF")
+FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "BMP", "GIF")
 MOST_PIXELS = 100_000_000
 LEAST_SIDE = 32
 MOST_BYTES = 200_000_000
@@ -40,7 +40,6 @@ def load_photo(source: str | Path | bytes) -> Photo:
     name = "The photo" if isinstance(source, bytes) else str(source)
     data = source if isinstance(source, bytes) else read_bytes(Path(source))
     _refuse_other_kinds(name, data)
-    Image.init()  # only then are all of FORMATS known to Pillow
     try:
         with warnings.catch_warnings():
             # The size is checked right here, and damaged metadata does not matter.
