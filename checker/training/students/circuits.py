@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -70,6 +71,7 @@ class Circuit:
     supply: Given
     prefix: str
     find: tuple[str, ...]
+    significant_figures: int | None = None
 
 
 def given(text: str) -> Given:
@@ -78,11 +80,11 @@ def given(text: str) -> Given:
     return Given(number, unit, Fraction(number) * Fraction(10) ** PREFIX[unit[:-1]])
 
 
-def tree(shape: Shape) -> Node:
-    """The network of a shape, elements named by their places."""
+def tree(shape: Shape, names: Sequence[str] | None = None) -> Node:
+    """The network of a shape; its places are named C1, C2, … or by ``names``."""
     if isinstance(shape, int):
-        return Element(f"C{shape}")
-    members = tuple(tree(part) for part in shape[1:])
+        return Element(names[shape - 1] if names else f"C{shape}")
+    members = tuple(tree(part, names) for part in shape[1:])
     return Series(members) if shape[0] == "s" else Parallel(members)
 
 
@@ -174,10 +176,15 @@ def circuit(rng: random.Random, shape: Shape | None = None, distinct: bool = Tru
     """A random problem; with ``distinct`` no two of its quantities are within 1 %."""
     for _ in range(60):
         picked = shape or rng.choices([s for _, s in SHAPES], [w for w, _ in SHAPES])[0]
-        network = tree(picked)
-        names = elements(network)
+        names = list(elements(tree(picked)))
+        style = rng.random()
+        if style < 0.25:
+            rng.shuffle(names)  # C1 need not come first in the circuit
+        elif style < 0.29:
+            names = [f"C{letter}" for letter in "abcdfghk"[: len(names)]]
+        network = tree(picked, names)
         texts = _value_texts(rng, len(names))
-        capacitors = {n: given(f"{t} {p}F") for n, (t, p) in zip(names, texts, strict=True)}
+        capacitors = {n: given(f"{t} {p}F") for n, (t, p) in zip(sorted(names), texts, strict=True)}
         supply = given(
             rng.choice(("1 kV", "1.0 kV")) if rng.random() < 0.06 else f"{rng.choice(SUPPLIES)} V"
         )
@@ -191,4 +198,6 @@ def circuit(rng: random.Random, shape: Shape | None = None, distinct: bool = Tru
         find += rng.choice((["charge"], ["voltage"], ["charge", "voltage"], ["charge", "voltage"]))
         if rng.random() < 0.2:
             find.append("energy")
-    return Circuit(network, capacitors, supply, max(set(prefixes), key=prefixes.count), tuple(find))
+    commonest = max(sorted(set(prefixes)), key=prefixes.count)
+    asked_figures = rng.choice((None, None, None, 2, 3))
+    return Circuit(network, capacitors, supply, commonest, tuple(find), asked_figures)

@@ -11,11 +11,13 @@ from checker.training.students.page import StudentPage
 def problem_text(circuit: Circuit, title: str) -> str:
     """The problem file of an invented circuit."""
     find = ", ".join(f'"{wanted}"' for wanted in circuit.find)
+    figures = circuit.significant_figures
     rows = [
         f'title = "{title}"',
         f'supply = "{circuit.supply.text}"',
         f'connection = "{connection(circuit.network)}"',
         f"find = [{find}]",
+        *([f"significant_figures = {figures}"] if figures else []),
         "",
         "[capacitors]",
         *(f'{name} = "{datum.text}"' for name, datum in circuit.capacitors.items()),

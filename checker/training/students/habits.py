@@ -158,7 +158,8 @@ class Labels:
         symbol, node = key
         habits = self._habits
         if symbol == "C" and node == self._network:
-            text = habits.root_label
+            lettered = not elements(node)[0][1:].isdigit()
+            text = "C_{eq}" if lettered and habits.root_label == "C_{AB}" else habits.root_label
         else:
             letter = {"C": "C", "Q": habits.charge, "V": habits.voltage, "U": habits.energy}[symbol]
             text = letter + self._suffix(symbol, node)
@@ -193,7 +194,7 @@ class Labels:
             return f"_{{{','.join(names)}}}"
         if style == "prime" and count < 3:
             return "'" * (count + 1)
-        if style == "letters" and count < 6:
+        if style == "letters" and count < 6 and names[0].isdigit():
             return f"_{{{'ABDGHK'[count]}}}"
         if style == "eq":
             return f"_{{eq{count + 1}}}"

@@ -55,7 +55,7 @@ def misread(page: StudentPage, seed: int, error_rate: float = 0.02) -> tuple[Lin
     return tuple(lines)
 
 
-def read_line(text: str, rng: random.Random, error_rate: float) -> Iterator[Candidate]:
+def read_line(text: str, rng: random.Random, error_rate: float) -> list[Candidate]:
     """Candidates of one line, best first.
 
     Some characters are in doubt between two readings; the better of them is right as often as its
@@ -76,11 +76,14 @@ def read_line(text: str, rng: random.Random, error_rate: float) -> Iterator[Cand
             best, second = (tokens[k], other) if rng.random() < p else (other, tokens[k])
             choices[k] = (best, p), (second, 1 - p)
         sure *= 1 - OUTRIGHT * len(tokens) / len(doubtful)
+    found: dict[str, float] = {}  # two losses may give one text
     for probability, picks in _best(list(choices.values())):
         read = list(tokens)
         for k, pick in zip(choices, picks, strict=True):
             read[k] = choices[k][pick][0]
-        yield Candidate("".join(read), sure * probability)
+        whole = "".join(read)
+        found[whole] = found.get(whole, 0.0) + sure * probability
+    return [Candidate(t, p) for t, p in sorted(found.items(), key=lambda item: -item[1])]
 
 
 def _best(

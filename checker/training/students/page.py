@@ -352,8 +352,9 @@ class Author:
         # 1/C written down rounded, and C worked out from that.
         on_paper = not step.silent and (show.numbers or show.symbols)
         if (
-            on_paper and step.form == "reciprocal" and desk.habits.reciprocal_sum == "decimal" and desk.habits.units != "base"
-            and desk.habits.carries == "rounded" and isinstance(step.formula, Over)
+            on_paper and step.form == "reciprocal" and isinstance(step.formula, Over)
+            and desk.habits.reciprocal_sum == "decimal" and desk.habits.units != "base"
+            and desk.habits.carries == "rounded"
         ):  # fmt: skip
             exact = reciprocal_value(desk, exact)
         if step.silent:
@@ -661,6 +662,7 @@ class Author:
                 n: Quantity(d.value, "capacitance") for n, d in self.circuit.capacitors.items()
             },
             find=self.circuit.find,
+            significant_figures=self.circuit.significant_figures,
         )
 
 

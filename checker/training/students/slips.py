@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from checker.problem.network import Element, Node, Parallel, Series, elements
@@ -606,7 +606,7 @@ def misread(circuit: Circuit, rng: random.Random) -> tuple[Circuit, Key] | None:
     if not choices:
         return None
     network, key = rng.choice(choices)
-    return Circuit(network, circuit.capacitors, circuit.supply, circuit.prefix, circuit.find), key
+    return replace(circuit, network=network), key
 
 
 def _groups(node: Node) -> list[Series | Parallel]:

@@ -92,9 +92,9 @@ def deviation(student: StudentPage, number: int) -> float | None:
     """How far the value that ends a line is from the right one."""
     line = student.lines[number]
     right = kirchhoff(student).get(line.about[-1]) if line.about else None
-    left = re.split("[=≈]", line.markup)[0]
-    if right is None or not left or "1/" in left or "{1}/" in left or "-1" in left:
-        return None
+    text = line.markup
+    if right is None or text[0] in "=≈" or re.search(r"1/|\{1\}/|-1\}", text):
+        return None  # 1/C, or a side whose left-hand side stands on another line
     chains = sides(line.markup, plain_numbers(student))
     if not chains or len(chains[-1]) < 2 or chains[-1][-1] is None:
         return None
