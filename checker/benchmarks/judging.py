@@ -98,8 +98,9 @@ def _judged(tally: Tally, student: StudentPage, lines: Sequence[Line], name: str
     found = result(student, judgement)
     tally.counts[f"{name} pages"] += 1
     tally.counts[f"{name} {found}"] += 1
-    if judgement.later_slips and student.second_slip is None:
-        tally.counts[f"{name} later slips invented"] += 1
+    if found == "right" and student.second_slip is None and not student.repeated:
+        tally.counts[f"{name} alone"] += 1
+        tally.counts[f"{name} later slips invented"] += bool(judgement.later_slips)
     good = found == "right"
     if name == "slipped":
         counts = tally.kinds.setdefault(student.kind or "", Counter())
@@ -188,7 +189,7 @@ def report(tally: Tally) -> str:
     rows.append("  two slips, both found          "
                 + share(counts, "two slips both right", "two slips pages"))  # fmt: skip
     rows.append("  later slips invented           "
-                + share(counts, "slipped later slips invented", "slipped pages"))  # fmt: skip
+                + share(counts, "slipped later slips invented", "slipped alone"))  # fmt: skip
     rows.append("Readings with 2 % wrong characters")
     for what in ("clean accused", "clean asked", *(f"slipped {word}" for word in OUTCOMES)):
         name = what.split()[0]

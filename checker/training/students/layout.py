@@ -298,7 +298,7 @@ class Sheet:
         for key in keys:
             held = desk.book.get(key)
             if held and held.written:
-                written = held.written
+                written = desk.misstated.get(key, held.written)
                 if self.wrong_answer and self.wrong_answer[0] == key:
                     written = self.wrong_answer[1]
                 texts.append((f"{desk.labels.of(key)}={desk.stated(written)}", key))

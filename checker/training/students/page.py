@@ -11,7 +11,7 @@ from checker import markup
 from checker.problem.given import Problem, make_problem
 from checker.problem.network import Element, Node, elements
 from checker.quantity import Quantity
-from checker.training.students import edits
+from checker.training.students import edits, numbers
 from checker.training.students.bounds import Honest, explains, parents
 from checker.training.students.circuits import Circuit, Shape, capacitance, circuit, states
 from checker.training.students.habits import Habits, draw
@@ -42,7 +42,8 @@ class StudentPage:
 
     ``first_slip``: index of the line where the first slip stands, None on a clean page; ``kind``
     its kind, ``kinds_equal`` all kinds that put the same marks on the paper.  ``second_slip`` and
-    ``second_kind``: a further, independent slip.  ``remarks``: what is odd but right.
+    ``second_kind``: a further, independent slip.  ``repeated``: the belief behind the first slip
+    strikes further steps as well.  ``remarks``: what is odd but right.
     """
 
     seed: int
@@ -55,6 +56,7 @@ class StudentPage:
     second_slip: int | None = None
     second_kind: str | None = None
     remarks: frozenset[str] = frozenset()
+    repeated: bool = False
 
 
 class Unsuitable(Exception):
@@ -330,6 +332,8 @@ class Author:
         show = task.show or desk.choose()
         show.converts &= fault is None
         tabled = self.sheet.tabled(step)
+        if fault and fault.edit in ("prefix", "power", "unit"):
+            tabled = False  # a unit in the head of a table would hide it
         if fault and "numbers" in fault.needs:
             tabled = False
             show.numbers = True
@@ -368,11 +372,12 @@ class Author:
             figures = self.rng.choice((1, 2)) if self.habits.numbers.figures > 3 else 2
             self.remarks.add("rounded-too-early")
         if step.rule == "same" and isinstance(step.formula, type(task.right)) and not fault:
-            source = desk.book[references(step.formula)[0].key].written
-            written = source or desk.written(exact, step.key[0])
+            source = references(step.formula)[0].key
+            kept = desk.book[source].written or desk.written(exact, step.key[0])
+            written = desk.misstated.get(source, kept)
         else:
-            written = desk.written(exact, step.key[0], figures)
-        kept, worked = written, exact
+            kept = written = desk.written(exact, step.key[0], figures)
+        worked = exact
         if fault and fault.edit and not fault.copy:
             written, kept, exact = self._edit(fault.edit, step, written, exact)
         if odd and self.oddity == "unit-missing":
@@ -384,6 +389,9 @@ class Author:
             exact = written.value
         # The working is shown as it was done; an edit strikes only its result.
         task.written, task.exact = written, worked
+        if written.value != kept.value or (fault and fault.edit == "unit"):
+            # Restated later, it stays as it was written; otherwise it would be put right.
+            desk.misstated.update(dict.fromkeys((step.key, *step.more), written))
         if fault:
             self._check(task)
         for key in (step.key, *step.more):
@@ -466,7 +474,13 @@ class Author:
             new = edits.unit(right, symbol, desk, rng)
         if new is None:
             raise Unsuitable
-        if new.number == right.number:  # the slip is in the unit; the number is carried on right
+        if edit in ("prefix", "power") and desk.habits.units == "all":
+            coherent = new.value / desk.scale(symbol)
+            if coherent < Fraction(1, 10**5) or coherent > 10**7 or new.value == right.value:
+                raise Unsuitable
+            text = numbers.localised(numbers.plain_decimal(coherent), desk.habits.numbers)
+            new = replace(new, number=text)
+        elif new.number == right.number:  # only the unit slips; the number is carried on right
             return new, right, exact
         return new, new, new.value
 
@@ -637,6 +651,7 @@ class Author:
             second_slip=second[0] if second else None,
             second_kind=next((t.fault.kind for t in self.tasks if t.second and t.fault), None),
             remarks=frozenset(self.remarks),
+            repeated=any(t.belief for t in self.tasks) or self.worked is not self.circuit,
         )
 
     def _check_table(self) -> None:

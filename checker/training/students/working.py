@@ -190,14 +190,14 @@ def _write(expr: Expr, leaf: Callable[[Ref], str], pen: Pen, symbols: bool) -> t
 
 
 def _product(parts: list[tuple[str, int]], pen: Pen, symbols: bool) -> str:
-    # A typed quotient inside a product is bracketed unless it leads, as in 1/2×C×V².
+    # A typed quotient inside a product is bracketed, but for the ½ of 1/2×C×V².
     texts = [
-        f"({t})" if firm < _PRODUCT or (firm == _PRODUCT and "/" in t and i) else t
-        for i, (t, firm) in enumerate(parts)
+        f"({t})" if firm < _PRODUCT or (firm == _PRODUCT and "/" in t and t != "1/2") else t
+        for t, firm in parts
     ]
     if symbols:
         sign = pen.symbol_times
-        if not sign and not pen.stacked and "/" in texts[0]:
+        if not sign and texts[0] == "1/2":
             texts[0] = f"({texts[0]})"
         return sign.join(texts)
     if pen.times == "()":

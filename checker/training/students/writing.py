@@ -79,6 +79,9 @@ class Desk:
     book: dict[Key, Held] = field(default_factory=dict)
     copies: dict[str, Written] = field(default_factory=dict)  # wrongly copied operands
     given_zeros: bool = False
+    misstated: dict[Key, Written] = field(
+        default_factory=dict
+    )  # as written, where the unit slipped
 
     @classmethod
     def ready(cls, circuit: Circuit, habits: Habits, rng: random.Random) -> Desk:
