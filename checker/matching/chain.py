@@ -80,6 +80,7 @@ class Context:
     subject: tuple[Subject, ...] = ()  # of the chain before, for one that goes on with "= …"
     before: Expression | None = None  # its last numeric side
     before_status: Status = "follows"
+    before_hull: Interval | None = None  # what that side was taken for
     strict: bool = False  # labels for the whole are used for nothing else
 
 
@@ -215,7 +216,7 @@ def _subject(chain: Chain, context: Context) -> tuple[int | None, Iterator[Optio
             return place, _options(chain, its, inverse, context, place)
     if chain.continued and context.subject:
         return None, ((subject, True, None, None) for subject in context.subject)
-    if len(chain.sides) > 1 and not chain.continued:
+    if len(chain.sides) > 1 or (chain.continued and context.before is not None):
         kinds = _kinds_by_unit(chain) or _kind_of_formula(chain, context) or ("C",)
         everything = context.working.circuit.groups
         return None, ((Subject(Key(k, g)), False, None, None) for k in kinds for g in everything)
@@ -283,6 +284,7 @@ def _with_subject(
     aliases: list[Key] = []
     before: Expression | None = context.before if chain.continued else None
     before_status: Status = context.before_status if chain.continued else "follows"
+    before_hull = context.before_hull if chain.continued else None
     trailing = _trailing(sides, subject)
     for side in sides:
         expression = side.expression
@@ -290,16 +292,19 @@ def _with_subject(
             results.append(SideResult(side, "unclear"))
             continue
         if is_numeric(expression):
-            result = _numeric(side, expression, subject, before, before_status, trailing, context)
+            then = replace(
+                context, before=before, before_status=before_status, before_hull=before_hull
+            )
+            result = _numeric(side, expression, subject, trailing, then)
             if result.status == "wrong" and results and _repeats(results[-1], result):
                 result = replace(result, status="carried", hull=results[-1].values[0])
-            before, before_status = expression, result.status
+            before, before_status, before_hull = expression, result.status, result.hull
         else:
             result, alias = _symbolic(side, expression, subject, context)
             if alias is not None and result.status != "wrong":
                 aliases.append(alias)
             if result.status in ("wrong", "carried"):
-                before, before_status = expression, result.status
+                before, before_status, before_hull = expression, result.status, None
         results.append(result)
     _allow_scale_free(results, subject, context)
     return ChainResult((subject,), tuple(results), True, aliases=tuple(aliases))
@@ -346,10 +351,14 @@ def _of_key(values: list[Interval], subject: Subject) -> tuple[Interval, ...]:
 
 
 def _numeric(
-    side: Side, expression: Expression, subject: Subject, before: Expression | None,
-    before_status: Status, trailing: tuple[Fraction, ...], context: Context,
-) -> SideResult:  # fmt: skip
+    side: Side,
+    expression: Expression,
+    subject: Subject,
+    trailing: tuple[Fraction, ...],
+    context: Context,
+) -> SideResult:
     working, habit, key = context.working, context.habit, subject.key
+    before, before_status = context.before, context.before_status
 
     def values(of_number=as_written) -> tuple[Interval, ...]:  # type: ignore[no-untyped-def]
         return _of_key(si_values(expression, subject.dims, habit, of_number, trailing), subject)
@@ -363,7 +372,7 @@ def _numeric(
                 support = working.follows(key, allowed)
                 if support:
                     return replace(made, status="follows", hull=support.hull, remark=remark)
-        equal = _equals_before(before, subject, trailing, context, values(could_stand_for))
+        equal = _equals_before(subject, trailing, context, values(could_stand_for))
         if equal is not None:
             status: Status = "follows" if before_status == "follows" else "carried"
             return replace(made, status=status, hull=equal)
@@ -381,7 +390,7 @@ def _numeric(
         if support := working.follows(key, allowed):
             return replace(made, status="follows", hull=support.hull)
     if before is not None:
-        equal = _equals_before(before, subject, trailing, context, loose)
+        equal = _equals_before(subject, trailing, context, loose)
         if equal is not None:
             return replace(
                 made, status="follows" if before_status == "follows" else "carried", hull=equal
@@ -396,19 +405,31 @@ def _numeric(
 
 
 def _equals_before(
-    before: Expression | None, subject: Subject, trailing: tuple[Fraction, ...], context: Context,
+    subject: Subject,
+    trailing: tuple[Fraction, ...],
+    context: Context,
     allowed: Sequence[Interval],
-) -> Interval | None:  # fmt: skip
-    """The value of the numeric side before, where it is among the allowed ones."""
+) -> Interval | None:
+    """The value of the numeric side before, where it is among the allowed ones.
+
+    The side before counts only in the units in which it was found to follow.
+    """
+    before, hull = context.before, context.before_hull
     if before is None or not is_numeric(before):
         return None
     for of_number in (as_written, could_stand_for if is_result(before) else loose_numbers(context)):
         for value in si_values(before, subject.dims, context.habit, of_number, trailing):
             for its in _of_key([value], subject):
+                if hull is not None and not _same_scale(its, hull):
+                    continue
                 for other in allowed:
                     if common := its.common(other):
                         return common
     return None
+
+
+def _same_scale(one: Interval, other: Interval) -> bool:
+    return one.low < 3 * other.high and other.low < 3 * one.high
 
 
 def loose_numbers(context: Context):  # type: ignore[no-untyped-def]
@@ -419,9 +440,11 @@ def loose_numbers(context: Context):  # type: ignore[no-untyped-def]
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
+        if number.value in exact:
+            return exactly(number.value)
         if not number.whole or number.has_power:
             return allowed
-        if len(number.digits) < 2 or number.value in exact:
+        if len(number.digits) < 2:
             return exactly(number.value)
         if len(number.digits) > 2:
             return allowed

@@ -23,7 +23,7 @@ from checker.matching.chain import (
 from checker.matching.circuit import KINDS, Circuit, Key
 from checker.matching.intervals import Interval, could_stand_for, exactly, power
 from checker.matching.labels import meaning
-from checker.matching.laws import Law
+from checker.matching.laws import Law, total
 from checker.matching.slips import SLIPS
 from checker.matching.values import (
     KIND_DIMS,
@@ -283,15 +283,52 @@ def _adds_reciprocals(case: _Case) -> bool:
 
 def _misfit(case: _Case, result: ChainResult) -> Iterator[tuple[str, float, Interval | None]]:
     """A label that names elements which may not be combined."""
+    circuit = case.context.working.circuit
+    if case.subject.key.kind == "C" and case.operands and not case.after_right:
+        yield from _free_combination(case)
     if result.misfit is None:
         return
-    circuit = case.context.working.circuit
     own = [v for name in circuit.elements(result.misfit)
            if (v := circuit.value(Key("C", circuit.mask((name,)))))]  # fmt: skip
     for value in (sum(own, Fraction(0)), 1 / sum((1 / v for v in own), Fraction(0))):
         if any(exactly(value).meets(allowed) for allowed in case.allowed):
             yield "wrong-elements", 1.0, exactly(value)
     yield "wrong-elements", 0.3, None
+
+
+def _free_combination(case: _Case) -> Iterator[tuple[str, float, Interval | None]]:
+    """The numbers written are capacitances of elements or groups that may not be combined."""
+    working = case.context.working
+    circuit = working.circuit
+    groups = [g for g in (*circuit.groups[: 2 * len(circuit.names)], *working.known)]
+    used: list[tuple[int, Interval]] = []
+    for literal, allowed in case.operands:
+        if _number(literal).digits in ("1", "2"):  # type: ignore[union-attr]
+            continue
+        found = next(
+            ((g, v) for g in groups for v in _values_of(Key("C", g), case)
+             if _is_written((literal, allowed), Key("C", g), v, case)),
+            None,
+        )  # fmt: skip
+        if found is None:
+            return
+        if found not in used:
+            used.append(found)
+    mask = 0
+    for group, _value in used:
+        mask |= group
+    if len(used) < 2 or circuit.is_group(mask):
+        return
+    keys = tuple(Key("C", group) for group, _value in used)
+    for law in (total(keys), Law("reciprocal sum", tuple((key, 1) for key in keys))):
+        value = law.work_out([value for _group, value in used])
+        if value is not None and any(value.meets(allowed) for allowed in case.allowed):
+            yield "wrong-elements", 1.3, value
+
+
+def _values_of(key: Key, case: _Case) -> tuple[Interval, ...]:
+    right = case.context.working.right(key)
+    return (*((right,) if right is not None else ()), *case.context.working.wrong.get(key, ()))
 
 
 def _meant(case: _Case) -> Iterator[Interval]:
@@ -313,7 +350,10 @@ def _wrong_writing(case: _Case) -> Iterator[tuple[str, float, Interval | None]]:
     expression = case.expression
     assert isinstance(expression, Number | Measured)
     key = case.subject.key
-    given = key.kind == "C" and case.context.working.circuit.is_element(key.group)
+    circuit = case.context.working.circuit
+    given = (key.kind == "C" and circuit.is_element(key.group)) or (
+        key.kind == "V" and key.group == circuit.total
+    )
     if isinstance(expression, Measured):
         scales: tuple[Fraction, ...] = (expression.unit.factor,)
         if KIND_OF_UNIT.get(expression.unit.dimension) != key.kind:

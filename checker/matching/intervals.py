@@ -8,6 +8,9 @@ from typing import NamedTuple
 from checker.notation.tree import Number
 
 
+_ALMOST_ONE = 1 - Fraction(1, 10**9)
+
+
 class Interval(NamedTuple):
     low: Fraction
     high: Fraction
@@ -64,11 +67,14 @@ def rounded(number: Number) -> Interval:
 
 
 def cut_off(number: Number) -> Interval:
-    """Every value that gives the written number when its further digits are cut off."""
+    """Every value that gives the written number when its further digits are cut off.
+
+    The upper end itself belongs to the next number, so it is left out by a hair.
+    """
     figures = len(number.digits.replace(".", "").lstrip("0"))
     if figures < 2:
         return exactly(number.value)
-    return Interval(number.value, number.value + number.last_place)
+    return Interval(number.value, number.value + number.last_place * _ALMOST_ONE)
 
 
 def could_stand_for(number: Number) -> Interval:

@@ -73,13 +73,14 @@ def meaning(circuit: Circuit, symbol: Symbol, bound: Bound, strict: bool = False
     if symbol.primes:
         return Meaning(kinds, everything, False, label)
     whole = (circuit.total, *(g for g in everything if g != circuit.total))
-    if index in _SURELY_WHOLE:
-        return Meaning(kinds, (circuit.total,), True)
     named = _named(circuit, index)
     if named:
         groups = tuple(g for g in named if circuit.is_group(g))
         if groups:
             return Meaning(kinds, groups, True)
+    if index in _SURELY_WHOLE:
+        return Meaning(kinds, (circuit.total,), True)
+    if named:
         return Meaning(kinds, everything, False, label, misfit=named[0])
     if index in _WHOLE and strict:
         return Meaning(kinds, (circuit.total,), True)

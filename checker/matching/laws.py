@@ -223,12 +223,10 @@ def _energy(circuit: Circuit, g: int, known: Known) -> Iterator[Law]:
 
 
 def _within(circuit: Circuit, group: int, known: Known) -> Iterator[int]:
-    """The partial groups of this group that the page has formed."""
+    """The partial groups of this group's own members that the page has formed."""
     for other in known:
-        if other != group and other & group == other and (
-            (holder := circuit.holder(other)) is not None and holder.group & group == holder.group
-            and other not in holder.members
-        ):  # fmt: skip
+        holder = circuit.holder(other)
+        if holder is not None and holder.group == group and other not in holder.members:
             yield other
 
 

@@ -30,6 +30,7 @@ from checker.reading.page import Candidate, Line
 PRIOR = 5.0  # odds that a line is right before it is read, over a slip of a known kind
 PRIOR_UNEXPLAINED = 30.0  # over a slip that no kind explains: more likely a misreading
 RIGHT_UNLISTED = 0.5  # how often a reading that was not listed would be right
+HALF_READ = 0.7  # a reading that only in part could be understood counts for this much
 ACCUSE, ASK = 5.0, 1.0
 TIE = 0.6  # a reading this likely, compared with the first, is nearly equal to it
 LEAST = 0.003  # readings less likely than this are not looked at
@@ -68,7 +69,10 @@ def choose(line: Line, state: State, habit: Habit) -> tuple[ReadLine, State]:
     findings, after = read_line(first.text, state, habit)
     read = ReadLine(line, first, findings)
     bad = first.probability + sum(c.probability for c, f, _s in others if _is_bad(f))
-    right = p_right(sum(c.probability for c, _f, _s in good), bad, candidates, findings)
+    fair = sum(
+        c.probability * (1.0 if _is_good(f) else HALF_READ) for c, f, _s in others if not _is_bad(f)
+    )
+    right = p_right(fair, bad, candidates, findings)
     unsure = right * ACCUSE >= ASK or not all(f.sure for f in findings if f.status == "wrong")
     if not unsure:
         return read, after

@@ -73,6 +73,7 @@ class State:
     subject: tuple[Subject, ...] = ()
     before: Expression | None = None
     before_status: Status = "follows"
+    before_hull: Interval | None = None
     columns: tuple[Symbol, ...] = ()  # the head of a table
     strict: bool = False  # labels for the whole are used for nothing else
 
@@ -111,10 +112,11 @@ def in_table(
     round ("C1  4 µF  72 µC  18 V").
     """
     cells = [s.sides[0] for s in statements if isinstance(s, Chain) and not s.relations]
-    if len(cells) < 2 or any(isinstance(s, Chain) and s.relations for s in statements):
+    if not cells or any(isinstance(s, Chain) and s.relations for s in statements):
         return statements, state
     heads = [_head(cell.expression) for cell in cells]
-    if all(heads):
+    alone = len(cells) == 1 and isinstance(s := cells[0].expression, Symbol) and s.index
+    if all(heads) and not alone:
         return statements, replace(state, columns=tuple(h for h in heads if h is not None))
     columns, first = state.columns, heads[0]
     values = cells[1:]
@@ -196,14 +198,19 @@ def _read_chain(
 ) -> tuple[list[Finding], State]:
     context = Context(
         state.working, habit, state.bound, state.subject, state.before, state.before_status,
-        state.strict,
+        state.before_hull, state.strict,
     )  # fmt: skip
     result = check(chain, context)
     if result is None:
         shown = plain(whole[chain.start : chain.end])
         says_nothing = not chain.relations and not chain.continued
-        if not says_nothing:
-            state = replace(state, subject=(), before=None)
+        expression = chain.sides[0].expression
+        # "5.6 + 2.479" may be gone on with in the next line.
+        starts = says_nothing and is_numeric(expression) and not is_result(expression)
+        state = replace(
+            state, subject=(), before=expression if starts else None,
+            before_status="follows", before_hull=None,
+        )  # fmt: skip
         status = "words" if says_nothing else "unclear"
         return [Finding(chain.start, chain.end, shown, status)], state
     diagnoses = _diagnoses(result, context, explain)
@@ -305,7 +312,16 @@ def _after(
     status = numeric[-1].status if numeric else "follows"
     if chain.continued and not numeric:
         before, status = state.before, state.before_status
-    return State(working, bound, result.subjects[:_MOST_MEANINGS], before, status, state.columns)
+    hull = numeric[-1].hull if numeric else None
+    return replace(
+        state,
+        working=working,
+        bound=bound,
+        subject=result.subjects[:_MOST_MEANINGS],
+        before=before,
+        before_status=status,
+        before_hull=hull,
+    )
 
 
 def _value(side: SideResult, diagnosis: Diagnosis | None) -> Interval | None:

@@ -13,13 +13,13 @@ from fractions import Fraction
 from itertools import islice, product
 
 from checker.matching.circuit import KINDS, Circuit, Key
-from checker.matching.intervals import Interval, exactly
-from checker.matching.laws import Law, laws
+from checker.matching.intervals import Interval, exactly, multiply, power
+from checker.matching.laws import HALF, Form, Law, laws
 
-_UNWRITTEN_STEPS = 2  # steps a student may do without writing anything
+_HALF = exactly(HALF)
+_STEPS_FROM_WRONG = 1  # the same from wrong values, which are followed through the network first
 _MOST_WRONG = 10  # wrong values kept of one quantity
 _MOST_CHOICES = 48
-ROUNDED_CONSTANT = Fraction(1, 10**12)
 
 
 @dataclass(frozen=True)
@@ -44,6 +44,8 @@ class Working:
         self._right: dict[tuple[Key, int], Interval | None] = {}
         self._carried: dict[tuple[Key, int], tuple[Interval, ...]] = {}
         self._laws: dict[Key, tuple[Law, ...]] = {}
+        self._right_through: dict[Key, Interval] = {}
+        self._wrong_through: dict[Key, Interval] = {}
 
     def with_right(self, key: Key, value: Interval) -> Working:
         before = self.written.get(key)
@@ -75,8 +77,8 @@ class Working:
         return self._laws[key]
 
     def right(self, key: Key, steps: int = 0) -> Interval | None:
-        """The right values of a quantity: exact, as written, and, where it is not written, as got
-        from what is written in at most ``steps`` steps."""
+        """The right values of a quantity: exact, as written, and, with ``steps``, where it is not
+        written, as got from what is written by working the problem out."""
         if (key, steps) in self._right:
             return self._right[key, steps]
         exact = self.circuit.value(key)
@@ -86,9 +88,8 @@ class Working:
             if key in self.written:
                 result = result.hull(self.written[key])
             elif steps > 0 and self.written:
-                for law in self.laws_for(key):
-                    value = self._from_right(law, steps - 1)
-                    result = result.hull(value) if value else result
+                through = self._through(key, self._right_through, self.written)
+                result = result.hull(through) if through else result
         self._right[key, steps] = result
         return result
 
@@ -109,6 +110,8 @@ class Working:
         if (key, steps) in self._carried:
             return self._carried[key, steps]
         found = dict.fromkeys(self.wrong.get(key, ()))
+        if (through := self._followed_through(key)) is not None:
+            found[through] = None
         self._carried[key, steps] = tuple(found)  # ends the recursion over laws in a circle
         if steps > 0:
             for law in self.laws_for(key):
@@ -120,6 +123,35 @@ class Working:
                         break
         self._carried[key, steps] = tuple(found)
         return tuple(found)
+
+    def _followed_through(self, key: Key) -> Interval | None:
+        """The value of a quantity when the whole problem is worked out with the wrong values in
+        place of the right ones; None where that changes nothing."""
+        latest = {k: values[-1] for k, values in self.wrong.items()}
+        value = self._through(key, self._wrong_through, {**self.written, **latest}, latest)
+        exact = self.circuit.value(key)
+        if value is None or exact is None or value.low <= exact <= value.high:
+            return None
+        return value
+
+    def _through(
+        self, key: Key, values: dict[Key, Interval], kept: dict[Key, Interval],
+        wrong: dict[Key, Interval] | None = None,
+    ) -> Interval | None:  # fmt: skip
+        """A value from working the problem out with the ``kept`` values; a partial group takes
+        its own from its members."""
+        if not values:
+            work_through(self.circuit, kept, wrong or {}, values)
+        value = values.get(key)
+        if value is None and self.circuit.parts(key.group) is not None:
+            laws_for = self.laws_for(key)
+            law = laws_for[1] if key.kind in ("Q", "V") else laws_for[0]
+            operands = [values.get(operand) for operand, _power in law.operands]
+            if all(v is not None for v in operands):
+                value = law.work_out([v for v in operands if v is not None])
+                if value is not None:
+                    values[key] = value
+        return value
 
     def _from_wrong(self, law: Law, steps: int) -> Iterator[Interval]:
         options: list[tuple[tuple[bool, Interval], ...]] = []
@@ -147,23 +179,23 @@ class Working:
             return None
         if allowed.low <= exact <= allowed.high:
             return Support(False, exactly(exact))
-        for steps in range(-1, _UNWRITTEN_STEPS + 1):
-            if steps < 0:
-                value = self.right(key)
-                if value is not None and (common := value.common(allowed)):
-                    return Support(False, common)
-                if not self.written:
-                    return None
-                continue
-            for law in self.laws_for(key):
-                value = self._from_right(law, steps)
-                if value is not None and (common := value.common(allowed)):
-                    return Support(False, common)
+        value = self.right(key)
+        if value is not None and (common := value.common(allowed)):
+            return Support(False, common)
+        if not self.written:
+            return None
+        value = self.right(key, 1)
+        if value is not None and (common := value.common(allowed)):
+            return Support(False, common)
+        for law in self.laws_for(key):
+            value = self._from_right(law, 1)
+            if value is not None and (common := value.common(allowed)):
+                return Support(False, common)
         return None
 
     def is_carried(self, key: Key, allowed: Interval) -> Support | None:
         """Whether one of the ``allowed`` values follows from earlier wrong values."""
-        for steps in range(_UNWRITTEN_STEPS + 1):
+        for steps in range(_STEPS_FROM_WRONG + 1):
             for value in self.carried(key, steps):
                 if common := value.common(allowed):
                     return Support(True, common)
@@ -180,3 +212,62 @@ class Working:
                 if any(holds(key, value) for value in self.carried(key, 1)):
                     return True
         return False
+
+
+def work_through(
+    circuit: Circuit,
+    kept: dict[Key, Interval],
+    wrong: dict[Key, Interval],
+    values: dict[Key, Interval],
+) -> None:
+    """Reduce the network and walk back into ``values``, with ``kept`` values where there are any;
+    what is made of a wrong one is worked out anew even if a right value was written for it."""
+    anew: set[int] = set()
+
+    def reduce(group: int) -> Interval:
+        home, key = circuit.homes.get(group), Key("C", group)
+        if home is None:
+            value = kept.get(key) or exactly(circuit.value(key) or Fraction(0))
+            if key in wrong:
+                anew.add(group)
+        else:
+            members = {member: reduce(member) for member in home.members}
+            partial = next(
+                (k for k in wrong if k.kind == "C" and k.group not in members
+                 and circuit.holder(k.group) is home),
+                None,
+            )  # fmt: skip
+            if partial is not None:
+                members = {m: v for m, v in members.items() if not m & partial.group}
+                members[partial.group] = wrong[partial]
+                anew.add(partial.group)
+            keys = tuple((Key("C", member), 1) for member in members)
+            form: Form = "reciprocal sum" if home.is_series else "sum"
+            worked_out = Law(form, keys).work_out(list(members.values()))
+            if key in wrong or anew & set(members):
+                anew.add(group)
+            value = wrong.get(key) or (None if group in anew else kept.get(key)) or worked_out
+        values[key] = value
+        return value
+
+    def walk_back(group: int, charge: Interval, voltage: Interval) -> None:
+        charge = kept.get(Key("Q", group)) or charge
+        voltage = kept.get(Key("V", group)) or voltage
+        values[Key("Q", group)], values[Key("V", group)] = charge, voltage
+        worked_out = multiply(multiply(values[Key("C", group)], multiply(voltage, voltage)), _HALF)
+        values[Key("U", group)] = kept.get(Key("U", group)) or worked_out
+        home = circuit.homes.get(group)
+        for member in home.members if home else ():
+            capacitance = values[Key("C", member)]
+            if home is not None and home.is_series:
+                its = kept.get(Key("Q", member)) or charge
+                inverse = power(capacitance, -1)
+                walk_back(member, its, multiply(its, inverse) if inverse else voltage)
+            else:
+                its = kept.get(Key("V", member)) or voltage
+                walk_back(member, multiply(capacitance, its), its)
+
+    whole = reduce(circuit.total)
+    if circuit.supply is not None:
+        supply = kept.get(Key("V", circuit.total)) or exactly(circuit.supply)
+        walk_back(circuit.total, multiply(whole, supply), supply)
