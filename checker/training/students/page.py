@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from checker import markup
 from checker.problem.given import Problem, make_problem
-from checker.problem.network import Element, Node, elements
+from checker.problem.network import Element, Node, Parallel, Series, elements
 from checker.quantity import Quantity
 from checker.training.students import edits, numbers
 from checker.training.students.bounds import Honest, explains, parents
@@ -432,7 +432,9 @@ class Author:
             if ("C", Element(name)) != key and datum.value == new.value and key[0] == "C":
                 raise Unsuitable
         desk.copies["copied"] = new
-        if fault.edit != "raw" and self.rng.random() < 0.6:
+        # A datum misread may stay misread; a result is stated again as it stands further up.
+        given = key[0] == "C" and isinstance(key[1], Element)
+        if fault.edit != "raw" and given and self.rng.random() < 0.6:
             desk.book[key] = Held(new.value, new)
 
     def _wrong_copy(self, key: Key, edit: str) -> Written:
@@ -531,6 +533,13 @@ class Author:
                 found |= {"decimal-point", "power-of-ten"}
         if not task.show.symbols and not task.show.numbers and self._is_a_siblings(task):
             found.add("label-swapped")
+            group = task.step.group
+            if not isinstance(group, Element) and len(group.members) == 2:
+                symbol = task.step.key[0]
+                if symbol == "V" and isinstance(group, Series):
+                    found.add("voltage-divided-the-wrong-way")
+                elif symbol == "Q" and isinstance(group, Parallel):
+                    found.add("charge-divided-the-wrong-way")
         steps = [
             replace(t.step, formula=t.right) if t is task or t.belief else t.step
             for t in self.tasks
@@ -666,6 +675,12 @@ class Author:
                 tainted.update(keys)
                 if not tabled and not task.step.silent:
                     raise Unsuitable
+        # Nor must a consequence stand above it in the table: which came first nobody could tell.
+        for line in self.sheet.lines:
+            if line.wrong:
+                return
+            if tainted & set(line.about) and not line.struck:
+                raise Unsuitable
 
     def _problem(self) -> Problem:
         count = len(self.circuit.capacitors)

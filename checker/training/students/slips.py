@@ -566,7 +566,8 @@ def _unexplained(steps: Steps, i: int, circuit: Circuit) -> list[Fault]:
         members = _members(step)
         if len(members) == 2:
             return [
-                Fault("unexplained", i, f, form="") for f in (Less(*members), Less(*members[::-1]))
+                Fault("unexplained", i, f, form="", needs=("symbols or numbers",))
+                for f in (Less(*members), Less(*members[::-1]))
             ]
     if step.rule == "law":
         a, b = references(step.formula)
