@@ -34,6 +34,8 @@ def find_lines(evened: np.ndarray) -> list[LineShape]:
         return []
     drawings, no_writing = find_drawings(pieces)
     groups = _grow(pieces, np.flatnonzero(~no_writing))
+    boxes = [_extent(pieces, drawing) for drawing in drawings]
+    groups = [group for group in groups if not _is_label(pieces, group, boxes)]
     shapes = [_shape(pieces, group) for group in groups if _is_writing(pieces, group)]
     shapes += [_aside(pieces, drawing) for drawing in drawings]
     return sorted(shapes, key=lambda shape: float(shape.centre[:, 1].mean()))
@@ -237,6 +239,22 @@ def _extent(pieces: Pieces, some: list[int] | np.ndarray) -> tuple[float, float,
 
 def _width(pieces: Pieces, group: _Group) -> float:
     return float(np.ptp(_span(pieces, np.array(group.members))))
+
+
+def _is_label(
+    pieces: Pieces, group: _Group, drawings: list[tuple[float, float, float, float]]
+) -> bool:
+    """A few characters right beside a drawing name one of its parts."""
+    size = pieces.size
+    left, top, right, bottom = _extent(pieces, group.members)
+    for l0, t0, r0, b0 in drawings:
+        beside = max(left - r0, l0 - right, 0.0)
+        apart = max(top - b0, t0 - bottom, 0.0)
+        if right - left < 7 * size and beside < 1.5 * size and apart == 0:
+            return True
+        if right - left < 5 * size and beside == 0 and apart < 0.7 * size:
+            return True
+    return False
 
 
 def _is_writing(pieces: Pieces, group: _Group) -> bool:

@@ -91,9 +91,9 @@ def _upright(frame: Frame, evened: np.ndarray) -> tuple[Frame, np.ndarray]:
 
 
 def _is_blurred(flat: np.ndarray, shapes: Sequence[LineShape]) -> bool:
-    """Whether the edge of a stroke is as wide as strokes themselves are apart."""
+    """Whether the edge of a stroke is so wide that neighbouring strokes run together."""
     heights = [shape.height for shape in shapes if shape.role == "working"]
-    return edge_width(flat) > 0.3 * float(np.median(heights))
+    return edge_width(flat) > 0.22 * float(np.median(heights))
 
 
 def _reads_better_upside_down(

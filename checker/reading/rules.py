@@ -81,7 +81,7 @@ def _remove_across(dark: np.ndarray, degrees: float) -> tuple[np.ndarray, tuple[
     columns = np.arange(width)
     for track in tracks:
         profile = _profile(lines, track)
-        rows = (np.interp(columns, middles, track.rows) + fall * columns).round().astype(int)
+        rows = (_between(columns, middles, track.rows) + fall * columns).round().astype(int)
         for offset in range(-_REACH, _REACH + 1):
             at = np.clip(rows + offset, 0, height - 1)
             layer[at, columns] = np.maximum(layer[at, columns], profile[offset + _REACH])
@@ -91,6 +91,15 @@ def _remove_across(dark: np.ndarray, degrees: float) -> tuple[np.ndarray, tuple[
     # Strokes that crossed a rule as dark as themselves were cut: close the cut upright only.
     closed = cv2.morphologyEx(cleaned, cv2.MORPH_CLOSE, np.ones((7, 1), np.uint8))
     return np.where(layer > 8, closed, cleaned), tuple(tracks)
+
+
+def _between(columns: np.ndarray, middles: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    """Rows of a track at every column; beyond the outermost middles it runs straight on."""
+    first = rows[0] + (rows[1] - rows[0]) / (middles[1] - middles[0]) * (0 - middles[0])
+    step = (rows[-1] - rows[-2]) / (middles[-1] - middles[-2])
+    last = rows[-1] + step * (columns[-1] - middles[-1])
+    at = np.concatenate([[0], middles, columns[-1:]])
+    return np.interp(columns, at, np.concatenate([[first], rows, [last]]))
 
 
 def _profile(lines: np.ndarray, track: Track) -> np.ndarray:
@@ -105,8 +114,7 @@ def _profile(lines: np.ndarray, track: Track) -> np.ndarray:
 def _tracks(lines: np.ndarray) -> list[Track]:
     """Follow peaks from strip to strip; a track lives on when a few strips do not show it.
 
-    Rules are evenly spaced: what is seen only in part must fit in with the others, and where
-    writing hides most of a rule the others tell where it runs.
+    Rules are evenly spaced: where writing hides much of one, the others tell where it runs.
     """
     found = sorted(_followed(lines), key=lambda track: float(track.rows.mean()))
     sure = [track for track in found if track.seen > _SURE_SHARE]
@@ -115,26 +123,17 @@ def _tracks(lines: np.ndarray) -> list[Track]:
     spacing = float(np.median(np.diff([track.rows.mean() for track in sure])))
     if spacing < 6:
         return found
-    tracks = list(sure)
-    for track in found:
-        if track.seen > _SURE_SHARE:
-            continue
-        away = min((track.rows - one.rows for one in sure), key=lambda gap: abs(gap.mean())).mean()
-        steps = away / spacing
-        if abs(steps) > 0.5 and abs(steps - round(steps)) < 0.12:
-            tracks.append(track)
-    tracks.sort(key=lambda track: float(track.rows.mean()))
     hidden = []
-    for above, below in pairwise(tracks):
+    for above, below in pairwise(sure):
         count = round(float((below.rows - above.rows).mean()) / spacing)
         for k in range(1, count):
             hidden.append(Track(above.rows + (below.rows - above.rows) * k / count, 0.0))
-    for end, step in ((tracks[0], -spacing), (tracks[-1], spacing)):
+    for end, step in ((sure[0], -spacing), (sure[-1], spacing)):
         rows = end.rows + step
         while 0 <= rows.mean() < lines.shape[0]:
             hidden.append(Track(rows, 0.0))
             rows = rows + step
-    return tracks + [_snapped(track, lines) for track in hidden]
+    return sure + [_snapped(track, lines) for track in hidden]
 
 
 def _snapped(track: Track, lines: np.ndarray) -> Track:

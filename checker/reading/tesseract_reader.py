@@ -143,7 +143,7 @@ def _candidate(hocr: str, line: np.ndarray) -> Candidate:
         if glyphs:
             words.append(_once(glyphs))
             sure.append(word)
-    if not words:
+    if not words or line.min() > 170:  # it reads letters into bare paper
         return Candidate("", 0.0)
     tokens = _tokens(words, line)
     return Candidate("".join(token.text for token in tokens), min(sure), tuple(tokens))
