@@ -26,7 +26,10 @@ CONFUSIONS: dict[str, tuple[str, ...]] = {
     "T": ("J", "7"), "∥": ("11", "H"), "e": ("c",), "→": ("-",), "∴": ("..",),
 }  # fmt: skip
 OUTRIGHT = 0.0008  # per character: misread with no doubt shown, the truth not among the candidates
-MOST = 6  # candidates of a line
+MOST = 8  # candidates of a line
+# Errors come in clusters, on lines written badly: share of lines, error rate relative to the mean.
+# The clustering is an assumption; without it 2 % wrong characters would spoil every other line.
+DIFFICULTY = ((0.80, 0.1), (0.14, 3.0), (0.06, 8.3))
 
 
 def exact(page: StudentPage, typed: bool = False) -> tuple[Line, ...]:
@@ -50,12 +53,15 @@ def misread(page: StudentPage, seed: int, error_rate: float = 0.02) -> tuple[Lin
         if line.struck:
             lines.append(Line(0, (Candidate("<struck>", 0.97),), line=number, role="struck"))
         else:
-            candidates = tuple(read_line(line.markup, rng, error_rate))
+            harder = rng.choices(*zip(*((d, s) for s, d in DIFFICULTY), strict=True))[0]
+            candidates = tuple(read_line(line.markup, rng, error_rate * harder, harder))
             lines.append(Line(0, candidates, line=number))
     return tuple(lines)
 
 
-def read_line(text: str, rng: random.Random, error_rate: float) -> list[Candidate]:
+def read_line(
+    text: str, rng: random.Random, error_rate: float, harder: float = 1.0
+) -> list[Candidate]:
     """Candidates of one line, best first.
 
     Some characters are in doubt between two readings; the better of them is right as often as its
@@ -63,19 +69,22 @@ def read_line(text: str, rng: random.Random, error_rate: float) -> list[Candidat
     """
     tokens = markup.tokens(text)
     doubtful = [k for k, token in enumerate(tokens) if token in CONFUSIONS]
-    # A doubt is wrong in 1/6 of the cases on average (see below).
-    doubt = min(0.6, 6 * (error_rate - OUTRIGHT) * len(tokens) / len(doubtful)) if doubtful else 0
+    # The better reading of a doubt is wrong in 1/6 of the cases, in a hard line in 1/4.
+    curve, mean = (1, 1 / 4) if harder > 5 else (2, 1 / 6)
+    share = len(tokens) / max(1, len(doubtful))
+    outright = OUTRIGHT * harder * share
+    doubt = min(0.9, (error_rate - OUTRIGHT * harder) * share / mean)
     choices: dict[int, tuple[tuple[str, float], tuple[str, float]]] = {}
     sure = 1.0
     for k in doubtful:
         other = rng.choice(CONFUSIONS[tokens[k]])
-        if rng.random() < OUTRIGHT * len(tokens) / len(doubtful):
+        if rng.random() < outright:
             tokens[k] = other
         elif rng.random() < doubt:
-            p = 1 - 0.5 * rng.random() ** 2
+            p = 1 - 0.5 * rng.random() ** curve
             best, second = (tokens[k], other) if rng.random() < p else (other, tokens[k])
             choices[k] = (best, p), (second, 1 - p)
-        sure *= 1 - OUTRIGHT * len(tokens) / len(doubtful)
+        sure *= 1 - outright
     found: dict[str, float] = {}  # two losses may give one text
     for probability, picks in _best(list(choices.values())):
         read = list(tokens)
