@@ -19,6 +19,7 @@ from checker.matching.intervals import (
     cut_off,
     exactly,
     power,
+    rough,
     rounded,
 )
 from checker.matching.labels import Label, Meaning, meaning, spoken
@@ -396,7 +397,7 @@ def _numeric(
                 made, status="follows" if before_status == "follows" else "carried", hull=equal
             )
     if working.wrong and (
-        is_fraction(expression) or working.depends_on_wrong(_among(expression, context))
+        is_fraction(expression) or _uses_wrong(expression, context)
     ):
         for allowed in (*exact, *loose):
             if support := working.is_carried(key, allowed):
@@ -479,28 +480,33 @@ def _given_numbers(context: Context) -> set[Fraction]:
     return found
 
 
-def _among(expression: Expression, context: Context):  # type: ignore[no-untyped-def]
-    """A test whether a quantity's value is written among the numbers of an expression."""
-    literals = numbers(expression)
-
-    def holds(key: Key, value: Interval) -> bool:
-        for literal in literals:
-            if isinstance(literal, Measured):
-                if KIND_OF_UNIT.get(literal.unit.dimension) != key.kind:
-                    continue
-                number, scales = literal.amount, (literal.unit.factor,)
-            else:
-                number, scales = literal, context.habit.scales[key.kind]
-            if not isinstance(number, Number) or number.digits in ("1", "2"):
-                continue
-            allowed = could_stand_for(number)
-            for scale in scales:
-                its = value.scaled(1 / scale)
-                if its.meets(allowed) or ((i := power(its, -1)) and i.meets(allowed)):
+def _uses_wrong(expression: Expression, context: Context) -> bool:
+    """Whether a wrong value, or one over it, is among the numbers of an expression."""
+    literals: list[tuple[Kind | None, Interval]] = []
+    for literal in numbers(expression):
+        kind: Kind | None = None
+        scale, number = Fraction(1), literal
+        if isinstance(literal, Measured):
+            kind = KIND_OF_UNIT.get(literal.unit.dimension)
+            scale, number = literal.unit.factor, literal.amount
+        if isinstance(number, Number) and number.digits not in ("1", "2"):
+            literals.append((kind, rough(could_stand_for(number).scaled(scale))))
+    scales = {kind: [float(s) for s in its] for kind, its in context.habit.scales.items()}
+    for key, value in context.working.wrong_values():
+        if value.low <= 0:
+            continue
+        for kind, allowed in literals:
+            if kind is not None:
+                if kind == key.kind and value.meets(allowed):
                     return True
-        return False
-
-    return holds
+                continue
+            for scale in scales[key.kind]:
+                low, high = value.low / scale, value.high / scale
+                if (low <= allowed.high and allowed.low <= high) or (
+                    1 / high <= allowed.high and allowed.low <= 1 / low
+                ):
+                    return True
+    return False
 
 
 def _symbolic(

@@ -21,7 +21,7 @@ from checker.matching.chain import (
     loose_numbers,
 )
 from checker.matching.circuit import KINDS, Circuit, Key
-from checker.matching.intervals import Interval, could_stand_for, exactly, power
+from checker.matching.intervals import Interval, could_stand_for, exactly, power, rough
 from checker.matching.labels import meaning
 from checker.matching.laws import Law, total
 from checker.matching.slips import SLIPS
@@ -171,7 +171,7 @@ def _wrong_rules(case: _Case) -> Iterator[tuple[str, float, Interval | None]]:
         if kind.predict is None:
             continue
         for law in islice(kind.predict(working.circuit, key, working.known), 400):
-            for values in _operand_values(law, case):
+            for values in _matching_operands(law, case):
                 value = _worked_out(law, values, key, context)
                 if value is None or not any(value.meets(allowed) for allowed in case.allowed):
                     continue
@@ -185,14 +185,15 @@ def _wrong_rules(case: _Case) -> Iterator[tuple[str, float, Interval | None]]:
                 yield kind.name, fit, value
 
 
-def _operand_values(law: Law, case: _Case) -> Iterator[tuple[Interval, ...]]:
-    working = case.context.working
-    options: list[tuple[Interval, ...]] = []
-    for key, _exponent in law.operands:
-        right = working.right(key)
-        wrong = working.carried(key, 1) if working.wrong else ()
-        options.append((*((right,) if right is not None else ()), *wrong[:3]))
-    yield from islice(product(*options), 12)
+def _matching_operands(law: Law, case: _Case) -> Iterator[tuple[Interval, ...]]:
+    """Values of the operands with which a law gives what is written, at least roughly."""
+    working, context = case.context.working, case.context
+    allowed = [rough(value) for value in case.allowed]
+    options = [working.rough_options(key) for key, _exponent in law.operands]
+    for choice in islice(product(*options), 12):
+        estimate = _worked_out(law, [roughly for roughly, _exact in choice], case.subject.key, context)
+        if estimate is not None and any(estimate.meets(value) for value in allowed):
+            yield tuple(exact for _roughly, exact in choice)
 
 
 def _worked_out(
@@ -300,7 +301,7 @@ def _free_combination(case: _Case) -> Iterator[tuple[str, float, Interval | None
     """The numbers written are capacitances of elements or groups that may not be combined."""
     working = case.context.working
     circuit = working.circuit
-    groups = [g for g in (*circuit.groups[: 2 * len(circuit.names)], *working.known)]
+    groups = (*circuit.groups[: 2 * len(circuit.names)], *working.known)
     used: list[tuple[int, Interval]] = []
     for literal, allowed in case.operands:
         if _number(literal).digits in ("1", "2"):  # type: ignore[union-attr]
@@ -394,7 +395,7 @@ def _wrong_unit(case: _Case) -> Iterator[tuple[str, float, Interval | None]]:
 
 def _wrong_operand(case: _Case) -> Iterator[tuple[str, float, Interval | None]]:
     """One number in the expression changed: it follows with the number that was meant."""
-    context, subject = case.context, case.subject
+    context = case.context
     working = context.working
     circuit = working.circuit
     if not is_numeric(case.expression):

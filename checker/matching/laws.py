@@ -63,7 +63,10 @@ class Law:
     def _finished(self, result: Interval | None) -> Interval | None:
         if self.inverted and result is not None:
             result = power(result, -1)
-        return result.scaled(self.factor) if result is not None and self.factor != 1 else result
+        if result is None or self.factor == 1:
+            return result
+        exact = isinstance(result.low, Fraction)
+        return result.scaled(self.factor if exact else float(self.factor))  # type: ignore[arg-type]
 
 
 def _product_over_sum(values: Sequence[Interval]) -> Interval | None:

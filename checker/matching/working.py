@@ -7,13 +7,13 @@ it is carried forward if some law gives it, but only from wrong ones.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import islice, product
 
 from checker.matching.circuit import KINDS, Circuit, Key
-from checker.matching.intervals import Interval, exactly, multiply, power
+from checker.matching.intervals import Interval, exactly, multiply, power, rough
 from checker.matching.laws import HALF, Form, Law, laws
 
 _HALF = exactly(HALF)
@@ -44,6 +44,10 @@ class Working:
         self._right: dict[tuple[Key, int], Interval | None] = {}
         self._carried: dict[tuple[Key, int], tuple[Interval, ...]] = {}
         self._laws: dict[Key, tuple[Law, ...]] = {}
+        self._wrong_values: list[tuple[Key, Interval]] | None = None
+        self._estimated: dict[Key, list[tuple[Law, Interval]]] = {}
+        self._rough: dict[Key, Interval | None] = {}
+        self._options: dict[Key, tuple[tuple[Interval, Interval], ...]] = {}
         self._right_through: dict[Key, Interval] = {}
         self._wrong_through: dict[Key, Interval] = {}
 
@@ -187,11 +191,42 @@ class Working:
         value = self.right(key, 1)
         if value is not None and (common := value.common(allowed)):
             return Support(False, common)
-        for law in self.laws_for(key):
+        roughly = rough(allowed)
+        for law, estimate in self._estimates(key):
+            if not estimate.meets(roughly):
+                continue
             value = self._from_right(law, 1)
             if value is not None and (common := value.common(allowed)):
                 return Support(False, common)
         return None
+
+    def _estimates(self, key: Key) -> list[tuple[Law, Interval]]:
+        """What each law gives from right values, in floating point."""
+        if key not in self._estimated:
+            found = []
+            for law in self.laws_for(key):
+                values = [self._rough_right(operand) for operand, _power in law.operands]
+                if all(value is not None for value in values):
+                    estimate = law.work_out([value for value in values if value is not None])
+                    if estimate is not None:
+                        found.append((law, estimate))
+            self._estimated[key] = found
+        return self._estimated[key]
+
+    def _rough_right(self, key: Key) -> Interval | None:
+        if key not in self._rough:
+            value = self.right(key, 1)
+            self._rough[key] = rough(value) if value is not None else None
+        return self._rough[key]
+
+    def rough_options(self, key: Key) -> tuple[tuple[Interval, Interval], ...]:
+        """Right and wrong values of a quantity, each in floating point and exact."""
+        if key not in self._options:
+            right = self.right(key)
+            wrong = self.carried(key, 1)[:3] if self.wrong else ()
+            values = (*((right,) if right is not None else ()), *wrong)
+            self._options[key] = tuple((rough(value), value) for value in values)
+        return self._options[key]
 
     def is_carried(self, key: Key, allowed: Interval) -> Support | None:
         """Whether one of the ``allowed`` values follows from earlier wrong values."""
@@ -201,17 +236,17 @@ class Working:
                     return Support(True, common)
         return None
 
-    def depends_on_wrong(self, holds: Callable[[Key, Interval], bool]) -> bool:
-        """Whether a wrong value, written or one step from written, is among the operands."""
-        for key, values in self.wrong.items():
-            if any(holds(key, value) for value in values):
-                return True
-        for kind in KINDS:
-            for group in self.circuit.groups[: 2 * len(self.circuit.names)]:
-                key = Key(kind, group)
-                if any(holds(key, value) for value in self.carried(key, 1)):
-                    return True
-        return False
+    def wrong_values(self) -> list[tuple[Key, Interval]]:
+        """Every wrong value, written or worked out from wrong ones, in floating point."""
+        if self._wrong_values is None:
+            found = {(key, value) for key, values in self.wrong.items() for value in values}
+            for kind in KINDS:
+                for group in self.circuit.groups[: 2 * len(self.circuit.names)]:
+                    key = Key(kind, group)
+                    if (through := self._followed_through(key)) is not None:
+                        found.add((key, through))
+            self._wrong_values = [(key, rough(value)) for key, value in found]
+        return self._wrong_values
 
 
 def work_through(
