@@ -70,6 +70,8 @@ class Pieces:
 def find_pieces(cleaned: np.ndarray) -> Pieces | None:
     """Pieces of ink on an evened page without rules; None when there is nothing like writing."""
     dark = (cleaned < _DARK).astype(np.uint8)
+    if np.count_nonzero(dark) > 0.5 * dark.size:
+        return None
     count, labels, stats, _ = cv2.connectedComponentsWithStats(dark, connectivity=8)
     sure = np.zeros(count, bool)
     sure[np.unique(labels[cleaned < _SURE])] = True

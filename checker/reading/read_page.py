@@ -77,7 +77,8 @@ def _nothing(photo: Photo, page: int, *remarks: str) -> PageReading:
 def _upright(frame: Frame, evened: np.ndarray) -> tuple[Frame, np.ndarray]:
     """The frame in which lines run level, and the flat page in it; it may be upside down."""
     flat = frame.flatten(evened)
-    pieces = find_pieces(remove_rules(flat)[0])
+    small = cv2.resize(flat, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+    pieces = find_pieces(remove_rules(small)[0])
     if pieces is not None:
         _, drawn = find_drawings(pieces)
         if is_sideways(pieces.chosen(~drawn)):
