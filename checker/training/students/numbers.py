@@ -16,13 +16,15 @@ class Written:
 
     ``value``: SI value as it stands there; ``step``: one unit of its last figure, read as loosely
     as a reader may (trailing zeros of an integer do not count), 0 for an exact one.
-    ``number``: text without unit in the page's coherent scale; ``shown``: text with unit.
+    ``number``: text without unit in the page's coherent scale; ``shown``: text with unit, which
+    is written even by those who leave units out where it is ``forced``.
     """
 
     value: Fraction
     step: Fraction
     number: str
     shown: str
+    forced: bool = False
 
 
 @dataclass(frozen=True)

@@ -476,6 +476,8 @@ class Author:
             new = edits.unit(right, symbol, desk, rng)
         if new is None:
             raise Unsuitable
+        if edit in ("prefix", "power", "unit"):
+            new = replace(new, forced=True)
         if edit in ("prefix", "power") and desk.habits.units == "all":
             coherent = new.value / desk.scale(symbol)
             if coherent < Fraction(1, 10**5) or coherent > 10**7 or new.value == right.value:
@@ -612,10 +614,6 @@ class Author:
         if fault and fault.form and fault.form.startswith("added"):
             return self.desk.added_wrongly(step, task.right, written, show, int(fault.form[6:]))
         statements = self.desk.statements(step, formula, step.form, written, exact, show)
-        if fault and fault.edit in ("prefix", "unit", "power") and self.habits.units == "none":
-            last = statements[-1]
-            pieces = (*last.pieces[:-1], replace(last.pieces[-1], text=written.shown))
-            statements[-1] = replace(last, pieces=pieces)
         if fault and fault.edit == "not inverted":
             statements = self.desk.not_inverted(step, task.right, written, show)
         return statements

@@ -200,7 +200,8 @@ class Desk:
 
     def stated(self, written: Written) -> str:
         """A result with or without its unit, as the student is used to."""
-        return written.number if self.habits.units == "none" else written.shown
+        bare = self.habits.units == "none" and not written.forced
+        return written.number if bare else written.shown
 
     # Statements
 
