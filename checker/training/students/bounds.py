@@ -141,18 +141,14 @@ class Honest:
         return min(r[0] for r in found) * (1 - HAIR), max(r[1] for r in found) * (1 + HAIR)
 
     def take(self, key: Key, expected: Interval | None, written: Written | None) -> None:
-        """Learn a quantity: what was expected, narrowed by what was written."""
+        """Learn a quantity: exact where it came out even, else what its figures may stand for."""
         if written is None:
             if expected is not None:
                 self.known[key] = expected
             return
         value, step = float(written.value), float(written.step)
-        low, high = value - step, value + step
-        if expected is not None and expected[0] <= high and low <= expected[1]:
-            low, high = max(low, expected[0]), min(high, expected[1])
-            self.known[key] = min(low, value), max(high, value)
-        else:
-            self.known[key] = low, high
+        even = expected is not None and max(expected[1] - value, value - expected[0]) < 1e-8 * value
+        self.known[key] = expected if even and expected else (value - step, value + step)
 
 
 def explains(expected: Interval, written: Written, slack: float) -> bool:
