@@ -19,15 +19,13 @@ import re
 
 STRUCTURE = ("<struck>", "<aside>", "}/{", "_{", "^{", "{", "}", "  ", " ")
 CHARACTERS = (
-    "0123456789.,'+-±×·÷/=≈()[]|:;%∥→⇒∴*?!"
-    "ΔµΩ"
-    "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
+    "0123456789.,'+-±×·÷/=≈()[]|:;%∥→⇒∴*?!ΔµΩABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 )
 TOKENS: tuple[str, ...] = STRUCTURE + tuple(CHARACTERS)
 
 _SAME = str.maketrans(
     {
-        "−": "-", "–": "-", "—": "-", "μ": "µ", "Ω": "Ω", "∆": "Δ", "⋅": "·", "•": "·",
+        "−": "-", "–": "-", "—": "-", "μ": "µ", "\u2126": "Ω", "∆": "Δ", "⋅": "·", "•": "·",
         "‖": "∥", "∕": "/", "⁄": "/", "’": "'", "′": "'", "‘": "'", "≃": "≈", "≅": "≈", "∼": "≈",
         "⟶": "→", "\t": " ", "\u00a0": " ", "\u202f": " ", "\u2009": " ", "，": ",", "＝": "=",
     }

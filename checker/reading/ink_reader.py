@@ -195,5 +195,9 @@ def calibrated(found: list[Candidate], slope: float, offset: float) -> tuple[Can
     room = min((1 - first) / rest, first / found[1].probability) if rest > 0 else 0.0
     return (
         Candidate(best.text, first, best.tokens),
-        *(Candidate(c.text, c.probability * room, c.tokens) for c in found[1:] if c.text != best.text),
+        *(
+            Candidate(c.text, c.probability * room, c.tokens)
+            for c in found[1:]
+            if c.text != best.text
+        ),
     )

@@ -119,7 +119,7 @@ def _ink(
         if mark.filled:
             outlines[id(mark)].append(points)
             continue
-        width = mark.width * float(local[k])
+        width = min(mark.width * float(local[k]), 255.0)  # far outside the view a scale can explode
         if length < 2:  # OpenCV's dots come out thinner than its lines
             points, width = np.repeat(points, 2, axis=0), width + 0.8
         if tremble is None:

@@ -47,7 +47,7 @@ class Lines:
 
     def _new_page(self) -> None:
         rng = self.rng
-        use_pen = self.pens and (not self.fonts or rng.random() < 0.72)
+        use_pen = self.pens and (not self.fonts or rng.random() < 0.66)
         pool = self.pens if use_pen else self.fonts
         self.hand = pool[int(rng.integers(len(pool)))]
         self.style: Style = draw_style(rng)
@@ -91,14 +91,16 @@ class Lines:
             extra.append(Mark(moved, False, style.pen, style.darkness, style.colour))
         elif kind == "working":
             extra += self._decoration(x0, y0, x1, y1, len(written.tokens))
-        tall = y1 - y0
+        tall = max(y1 - y0, 1.3 * style.height)  # a lone dot is not blown up to fill the frame
+        y0, y1 = (y0 + y1 - tall) / 2, (y0 + y1 + tall) / 2
         margin = tall * rng.uniform(0.04, 0.28, 2) + 0.1
         side = style.height * rng.uniform(0.15, 1.0, 2)
         window = (x0 - side[0], y0 - margin[0], x1 + side[1], y1 + margin[1])
         px_per_mm = min(HEIGHT / (window[3] - window[1]), LONGEST / (window[2] - window[0]))
         # Very small lines come enlarged from the page; the enlarging is the camera's, not ours.
         px_per_mm *= float(rng.uniform(0.82, 1.0)) if rng.random() < 0.3 else 1.0
-        marks = [*written.marks, *extra, *self._neighbours(setter, x0, y0, x1, y1)]
+        near = within(self._neighbours(setter, x0, y0, x1, y1), window)
+        marks = [*written.marks, *extra, *near]
         shot = strip(
             marks, window, rng, px_per_mm=px_per_mm, severity=self.severity, ruling=self.ruling
         )
@@ -158,6 +160,17 @@ class Lines:
                 moved = tuple(path + shift for path in mark.paths)
                 marks.append(Mark(moved, mark.filled, mark.width, mark.darkness, mark.colour))
         return marks
+
+
+def within(marks: list[Mark], window: tuple[float, float, float, float]) -> list[Mark]:
+    """Only the strokes that can show in the window (mm)."""
+    low, high = np.array(window[:2]) - 2.0, np.array(window[2:]) + 2.0
+    kept = []
+    for mark in marks:
+        paths = tuple(p for p in mark.paths if (p.max(0) > low).all() and (p.min(0) < high).all())
+        if paths:
+            kept.append(Mark(paths, mark.filled, mark.width, mark.darkness, mark.colour))
+    return kept
 
 
 def fit(

@@ -76,7 +76,15 @@ class _Layout:
         writer = Writer(rng)
         y = float(rng.uniform(10, 35))
         if rng.random() < 0.4:
-            y = self.put(prose(rng, int(rng.integers(1, 5))), "aside", self.left + float(rng.uniform(0, 90)), y)
+            y = (
+                self.put(
+                    prose(rng, int(rng.integers(1, 5))),
+                    "aside",
+                    self.left + float(rng.uniform(0, 90)),
+                    y,
+                )
+                or y
+            )
         if rng.random() < 0.55:
             y = self.sketch(y)
         stop = height * float(rng.uniform(0.5, 1.0)) - 12
@@ -96,7 +104,9 @@ class _Layout:
                 if roll > 0.94 and roll < 0.955 and columns == 1 and y + 40 < stop:
                     y = self.sketch(y)
                     continue
-                below = self.put(text, role, left + float(abs(rng.normal(0, self.indent))), y, right)
+                below = self.put(
+                    text, role, left + float(abs(rng.normal(0, self.indent))), y, right
+                )
                 y = below if below is not None else y
                 if rng.random() < 0.08:
                     y += float(rng.uniform(2, 15))
@@ -130,7 +140,12 @@ class _Layout:
         elif role == "working" and rng.random() < 0.06:
             pad = h * float(rng.uniform(0.1, 0.3))
             if rng.random() < 0.6:
-                self.mark(hand_drawn.box(rng, (x1 - x0 + 2 * pad) / h, (bottom - top + 2 * pad) / h), h, x0 - pad, top - pad)
+                self.mark(
+                    hand_drawn.box(rng, (x1 - x0 + 2 * pad) / h, (bottom - top + 2 * pad) / h),
+                    h,
+                    x0 - pad,
+                    top - pad,
+                )
             else:
                 self.mark([hand_drawn.line(rng, (x1 - x0) / h)], h, x0, bottom + pad)
         self.lines.append(PageLine(written, role))
@@ -152,13 +167,23 @@ class _Layout:
 
     def mark(self, paths: Sequence[np.ndarray], scale: float, x: float, y: float) -> None:
         placed = tuple((path * scale + [x, y]).astype(np.float32) for path in paths)
-        self.extra.append(Mark(placed, False, self.style.pen, self.style.darkness, self.style.colour))
+        self.extra.append(
+            Mark(placed, False, self.style.pen, self.style.darkness, self.style.colour)
+        )
 
 
 def moved(written: Written, dx: float, dy: float) -> Written:
     shift = np.array([dx, dy], np.float32)
     marks = tuple(
-        Mark(tuple(path + shift for path in mark.paths), mark.filled, mark.width, mark.darkness, mark.colour)
+        Mark(
+            tuple(path + shift for path in mark.paths),
+            mark.filled,
+            mark.width,
+            mark.darkness,
+            mark.colour,
+        )
         for mark in written.marks
     )
-    return replace(written, marks=marks, boxes=written.boxes + np.tile(shift, 2), centre=written.centre + shift)
+    return replace(
+        written, marks=marks, boxes=written.boxes + np.tile(shift, 2), centre=written.centre + shift
+    )

@@ -12,6 +12,7 @@ import os
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Literal
 
 import cv2
 import numpy as np
@@ -35,6 +36,7 @@ from checker.training.layout_model import (
 from checker.training.pages import Page, make_page
 from checker.training.photo import Shot, photograph
 
+Split = Literal["train", "validation"]
 PEAK = 2e-3
 FRAME = (1280, 960)  # H, W of an upright training picture
 
@@ -50,7 +52,9 @@ def targets(page: Page, shot: Shot, scale: float, size: tuple[int, int]) -> np.n
     width, height = page.sheet.size
     edge = np.linspace(0, 1, 12)[:, None]
     corners = np.array([[0, 0], [width, 0], [width, height], [0, height]], float)
-    rim = np.concatenate([corners[k] + edge * (corners[(k + 1) % 4] - corners[k]) for k in range(4)])
+    rim = np.concatenate(
+        [corners[k] + edge * (corners[(k + 1) % 4] - corners[k]) for k in range(4)]
+    )
     paper = np.zeros((high, wide), np.uint8)
     cv2.fillPoly(paper, [fixed(to_map(rim))], 1, shift=shift)
     for x0, y0, x1, y1 in page.drawings:
@@ -61,7 +65,9 @@ def targets(page: Page, shot: Shot, scale: float, size: tuple[int, int]) -> np.n
         written = line.written
         centre = to_map(written.centre)
         up = np.linalg.norm(to_map(written.centre - [0, 1.0]) - centre, axis=1).mean() * written.up
-        down = np.linalg.norm(to_map(written.centre + [0, 1.0]) - centre, axis=1).mean() * written.down
+        down = (
+            np.linalg.norm(to_map(written.centre + [0, 1.0]) - centre, axis=1).mean() * written.down
+        )
         tall = float((up + down).mean())
         thick = max(1, round(min(0.34 * tall, 0.6 * float(min(up.mean(), down.mean())) + 0.8)))
         one = np.zeros((high, wide), np.uint8)
@@ -76,19 +82,19 @@ def targets(page: Page, shot: Shot, scale: float, size: tuple[int, int]) -> np.n
 
 
 class Pages(IterableDataset):
-    def __init__(self, split: str, data: Path, fonts: Path, seed: int, batch: int, most: int | None = None) -> None:
-        self.split, self.data, self.fonts, self.seed = split, data, fonts, seed
-        self.batch, self.most = batch, most
+    """Batches of simulated photos with their maps; every worker loads the hands after the fork."""
+
+    def __init__(self, split: Split, data: Path, fonts: Path, seed: int, batch: int) -> None:
+        self.split, self.data, self.fonts, self.seed, self.batch = split, data, fonts, seed, batch
 
     def __iter__(self) -> Iterator[tuple[Tensor, Tensor, Tensor]]:
         cv2.setNumThreads(1)
+        np.empty(31 << 20, np.uint8)  # makes the allocator keep pages
         worker = get_worker_info()
         rng = np.random.default_rng([self.seed, worker.id if worker else 0])
-        hands: list[Hand] = load_hands("pen", self.split, self.data, self.fonts)  # type: ignore[arg-type]
-        hands += load_hands("font", self.split, self.data, self.fonts)  # type: ignore[arg-type]
-        made = 0
-        while self.most is None or made < self.most:
-            made += 1
+        hands: list[Hand] = load_hands("pen", self.split, self.data, self.fonts)
+        hands += load_hands("font", self.split, self.data, self.fonts)
+        while True:
             turned = rng.random() < 0.25
             quarter = int(rng.integers(4)) if turned else 0
             images, maps, turns = [], [], []
@@ -97,15 +103,21 @@ class Pages(IterableDataset):
                 images.append(image)
                 maps.append(target)
                 turns.append(turn)
-            yield tuple(torch.from_numpy(np.stack(part)) for part in (images, maps, np.array(turns)))  # type: ignore[misc]
+            yield tuple(
+                torch.from_numpy(np.stack(part)) for part in (images, maps, np.array(turns))
+            )  # type: ignore[misc]
 
 
-def one_page(rng: np.random.Generator, hands: list[Hand], quarter: int) -> tuple[np.ndarray, np.ndarray, int]:
+def one_page(
+    rng: np.random.Generator, hands: list[Hand], quarter: int
+) -> tuple[np.ndarray, np.ndarray, int]:
     page = make_page(rng, hands[int(rng.integers(len(hands)))])
     shot = photograph(page.sheet, rng, megapixels=float(rng.uniform(1.2, 2.6)))
     high, wide = shot.image.shape[:2]
     scale = min(FRAME[0] / high, FRAME[1] / wide)
-    small = cv2.resize(shot.image, (round(wide * scale), round(high * scale)), interpolation=cv2.INTER_AREA)
+    small = cv2.resize(
+        shot.image, (round(wide * scale), round(high * scale)), interpolation=cv2.INTER_AREA
+    )
     # The frame's rest is grey, as the reading program pads it.
     image = np.full((*FRAME, 3), 127, np.uint8)
     image[: small.shape[0], : small.shape[1]] = small[: FRAME[0], : FRAME[1]]
@@ -166,22 +178,30 @@ def main() -> None:
             break
         progress = min((options.done + spent) / options.of, 1.0)
         for group in optimiser.param_groups:
-            group["lr"] = PEAK * min(spent / 0.3, 1.0) * (0.505 + 0.495 * math.cos(math.pi * progress))
+            group["lr"] = (
+                PEAK * min(spent / 0.3, 1.0) * (0.505 + 0.495 * math.cos(math.pi * progress))
+            )
         moved = tuple(part.to(device) for part in batch)
         with torch.autocast(device, torch.bfloat16):
             parts = losses(net, moved)  # type: ignore[arg-type]
-        loss = 4 * parts["core"] + parts["dice"] + parts["span"] + parts["area"] + 0.3 * parts["turn"]
+        loss = (
+            4 * parts["core"] + parts["dice"] + parts["span"] + parts["area"] + 0.3 * parts["turn"]
+        )
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
         torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
         optimiser.step()
         steps += 1
         for key, value in parts.items():
+            value = value.detach()
             if value != 0:
                 totals[key] = 0.97 * totals.get(key, float(value)) + 0.03 * float(value)
-        if steps % 100 == 0:
+        if steps % 100 == 0 or steps == 1:
             shown = " ".join(f"{key} {value:.3f}" for key, value in totals.items())
-            print(f"layout {spent:5.2f} min  step {steps}  {steps * 8 / spent / 60:.1f} pages/s  {shown}", flush=True)
+            print(
+                f"layout {spent:5.2f} min  step {steps}  {steps * 8 / spent / 60:.1f} pages/s  {shown}",
+                flush=True,
+            )
     options.out.mkdir(parents=True, exist_ok=True)
     torch.save({k: v.float().cpu() for k, v in net.state_dict().items()}, options.out / "layout.pt")
     print(f"layout trained on {steps * 8} pages; long side {LONG_SIDE}", flush=True)

@@ -14,8 +14,10 @@ import math
 import os
 import time
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
+import cv2
 import numpy as np
 import torch
 from torch import Tensor
@@ -26,25 +28,32 @@ from checker.training.lines import Batch, batches, make_lines
 from checker.training.reader_model import BOS, CELL, EOS, HEIGHT, MEMORY_ROW, PAD, LineNet, padding
 
 PEAK = 1.2e-3
+ECHO = 2
 
 
 class Stream(IterableDataset):
-    """Every worker draws its own lines for ever."""
+    """Every worker loads the hands (after the fork: OpenCV's threads do not survive one) and draws
+    its own lines for ever."""
 
-    def __init__(self, split: str, data: Path, fonts: Path, seed: int, kind: str = "both",
-                 most: int | None = None) -> None:  # fmt: skip
-        self.split, self.data, self.fonts, self.seed = split, data, fonts, seed
-        self.kind, self.most = kind, most
+    def __init__(
+        self,
+        split: str,
+        data: Path,
+        fonts: Path,
+        seed: int,
+        kind: str = "both",
+        most: int | None = None,
+    ) -> None:
+        self.seed, self.most = seed, most
+        self.make = partial(make_lines, split, data, fonts, kind=kind)
 
     def __iter__(self) -> Iterator[tuple[Tensor, ...]]:
-        import cv2
-
         cv2.setNumThreads(1)
+        np.empty(31 << 20, np.uint8)  # makes the allocator keep pages: strips come a third faster
         worker = get_worker_info()
-        number = worker.id if worker else 0
-        rng = np.random.default_rng([self.seed, number])
+        rng = np.random.default_rng([self.seed, worker.id if worker else 0])
         made = 0
-        for batch in batches(make_lines(self.split, self.data, self.fonts, rng, self.kind)):
+        for batch in batches(self.make(rng)):
             yield to_tensors(batch)
             made += len(batch.widths)
             if self.most and made >= self.most:
@@ -58,6 +67,15 @@ def to_tensors(batch: Batch) -> tuple[Tensor, ...]:
 def prepare(image: Tensor) -> Tensor:
     """uint8 (N, 96, W) -> float (N, 1, 96, W) with ink near 1."""
     return (255.0 - image[:, None].float()) / 255.0
+
+
+def vary(image: Tensor) -> Tensor:
+    """The same lines in another light: contrast, shade and grain drawn anew (uint8 in and out)."""
+    n = len(image)
+    draw = lambda low, high: torch.empty((n, 1, 1), device=image.device).uniform_(low, high)  # noqa: E731
+    ink = (255.0 - image.float()) * draw(0.55, 1.25) + draw(-6, 18)
+    ink += torch.randn_like(ink) * draw(0, 9)
+    return (255.0 - ink).clamp(0, 255).to(torch.uint8)
 
 
 def losses(net: LineNet, batch: tuple[Tensor, ...]) -> dict[str, Tensor]:
@@ -196,24 +214,25 @@ def main() -> None:
         for group in optimiser.param_groups:
             group["lr"] = max(rate, 1e-6)
         moved = tuple(part.to(device, non_blocking=True) for part in batch)
-        with torch.autocast(device, torch.bfloat16):
-            parts = losses(net, moved)
-        # Where to look and what each cell holds matter most at the beginning.
-        early = 1.0 if progress < 0.25 else 0.4
-        loss = (
-            parts["name"]
-            + parts["place"] * 4
-            + early * (0.3 * parts["look"] + 0.5 * parts["dense"])
-        )
-        optimiser.zero_grad(set_to_none=True)
-        loss.backward()
-        torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
-        optimiser.step()
+        for again in range(ECHO):
+            # Drawing lines is slower than learning from them, so each is used more than once.
+            image = vary(moved[0]) if again else moved[0]
+            with torch.autocast(device, torch.bfloat16):
+                parts = losses(net, (image, *moved[1:]))
+            # Where to look and what each cell holds matter most at the beginning.
+            early = 1.0 if progress < 0.25 else 0.4
+            loss = parts["name"] + parts["place"] * 4
+            loss = loss + early * (0.3 * parts["look"] + 0.5 * parts["dense"])
+            optimiser.zero_grad(set_to_none=True)
+            loss.backward()
+            torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
+            optimiser.step()
         steps, seen = steps + 1, seen + len(moved[0])
         if steps % 50 == 0:
             for key, value in parts.items():
+                value = value.detach()
                 totals[key] = 0.7 * totals.get(key, float(value)) + 0.3 * float(value)
-        if steps % 500 == 0:
+        if steps % 250 == 0 or steps == 1:
             shown = " ".join(f"{key} {value:.3f}" for key, value in totals.items())
             print(
                 f"{spent:5.2f} min  step {steps}  {seen / spent / 60:.0f} lines/s  {shown}",

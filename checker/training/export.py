@@ -1,6 +1,8 @@
-"""Writes the trained line reader as the two ONNX files the package ships.
+"""Writes the trained networks as the ONNX files the package ships.
 
-    python -m checker.training.export_reader RUN/reader.pt checker/reading/models
+    python -m checker.training.export RUN checker/reading/models
+
+RUN holds ``reader.pt``, ``layout.pt`` or both, as the training commands leave them.
 
 Weights are stored as 16-bit floats and widened when loaded: half the size, the same arithmetic.
 """
@@ -15,6 +17,7 @@ import onnx
 import torch
 from onnx import TensorProto, helper, numpy_helper
 
+from checker.training.layout_model import LayoutNet
 from checker.training.reader_model import (
     HEADS,
     LAYERS,
@@ -25,7 +28,7 @@ from checker.training.reader_model import (
 )
 
 
-def export(net: LineNet, out: Path) -> None:
+def export_reader(net: LineNet, out: Path) -> None:
     out.mkdir(parents=True, exist_ok=True)
     net.eval()
     torch.onnx.export(
@@ -54,6 +57,19 @@ def export(net: LineNet, out: Path) -> None:
         halve(out / name)
 
 
+def export_layout(net: LayoutNet, out: Path) -> None:
+    out.mkdir(parents=True, exist_ok=True)
+    net.eval()
+    torch.onnx.export(
+        net, (torch.rand(1, 3, 64, 96),), str(out / "layout.onnx"),
+        input_names=["image"], output_names=["maps", "turn"],
+        dynamic_axes={"image": {0: "n", 2: "h", 3: "w"}, "maps": {0: "n", 2: "h4", 3: "w4"},
+                      "turn": {0: "n"}},
+        opset_version=17, dynamo=False,
+    )  # fmt: skip
+    halve(out / "layout.onnx")
+
+
 def halve(path: Path) -> None:
     """Store large float32 weights as float16 with a cast behind each."""
     model = onnx.load(str(path))
@@ -76,12 +92,16 @@ def halve(path: Path) -> None:
 
 def main() -> None:
     parse = argparse.ArgumentParser(description=__doc__)
-    parse.add_argument("weights", type=Path)
+    parse.add_argument("run", type=Path)
     parse.add_argument("out", type=Path)
     options = parse.parse_args()
-    net = LineNet()
-    net.load_state_dict(torch.load(options.weights, map_location="cpu"))
-    export(net, options.out)
+    for name, net, write in (
+        ("reader.pt", LineNet(), export_reader),
+        ("layout.pt", LayoutNet(), export_layout),
+    ):
+        if (options.run / name).exists():
+            net.load_state_dict(torch.load(options.run / name, map_location="cpu"))
+            write(net, options.out)  # type: ignore[operator]
 
 
 if __name__ == "__main__":
