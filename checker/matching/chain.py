@@ -22,7 +22,7 @@ from checker.matching.intervals import (
     rough,
     rounded,
 )
-from checker.matching.labels import Label, Meaning, meaning, spoken
+from checker.matching.labels import PLAIN_USAGE, Label, Meaning, Usage, meaning, spoken
 from checker.matching.values import (
     KIND_DIMS,
     KIND_OF_UNIT,
@@ -55,6 +55,7 @@ from checker.notation.tree import (
 Status = Literal["follows", "carried", "wrong", "unclear"]
 _MOST_ASSIGNMENTS = 300
 _COST: dict[Status, int] = {"follows": 0, "carried": 1, "unclear": 6, "wrong": 10}
+UNNAMED = Meaning((), (), False)  # of a chain without a subject
 CUT_OFF = "cut off rather than rounded"
 
 
@@ -82,7 +83,7 @@ class Context:
     before: Expression | None = None  # its last numeric side
     before_status: Status = "follows"
     before_hull: Interval | None = None  # what that side was taken for
-    strict: bool = False  # labels for the whole are used for nothing else
+    usage: Usage = PLAIN_USAGE
 
 
 @dataclass(frozen=True)
@@ -107,6 +108,7 @@ class ChainResult:
     label: Label | None = None
     aliases: tuple[Key, ...] = ()
     misfit: int | None = None
+    whole: bool = False  # its label is one for the whole
 
     @property
     def cost(self) -> int:
@@ -156,11 +158,11 @@ def check(chain: Chain, context: Context) -> ChainResult | None:
     if not sides:
         return None
     best: list[ChainResult] = []
-    for subject, certain, label, misfit in islice(options, 400):
+    for subject, its in islice(options, 400):
         result = _with_subject(subject, sides, chain, context)
         if result is None:
             continue
-        result = replace(result, certain=certain, label=label, misfit=misfit)
+        result = _labelled(result, its)
         if not best or result.cost < best[0].cost:
             best = [result]
         elif result.cost == best[0].cost:
@@ -180,7 +182,7 @@ def judge_as(chain: Chain, subject: Subject, context: Context) -> ChainResult | 
     option = next(options, None)
     if result is None or option is None:
         return result
-    return replace(result, certain=option[1], label=option[2], misfit=option[3])
+    return _labelled(result, option[1])
 
 
 def _solved(chain: Chain) -> Chain:
@@ -205,7 +207,7 @@ def _solved(chain: Chain) -> Chain:
     return chain
 
 
-Option = tuple[Subject, bool, Label | None, int | None]
+Option = tuple[Subject, Meaning | None]
 
 
 def _subject(chain: Chain, context: Context) -> tuple[int | None, Iterator[Option]]:
@@ -216,11 +218,11 @@ def _subject(chain: Chain, context: Context) -> tuple[int | None, Iterator[Optio
             its, inverse = named
             return place, _options(chain, its, inverse, context, place)
     if chain.continued and context.subject:
-        return None, ((subject, True, None, None) for subject in context.subject)
+        return None, ((subject, None) for subject in context.subject)
     if len(chain.sides) > 1 or (chain.continued and context.before is not None):
         kinds = _kinds_by_unit(chain) or _kind_of_formula(chain, context) or ("C",)
         everything = context.working.circuit.groups
-        return None, ((Subject(Key(k, g)), False, None, None) for k in kinds for g in everything)
+        return None, ((Subject(Key(k, g)), UNNAMED) for k in kinds for g in everything)
     return None, iter(())
 
 
@@ -229,13 +231,13 @@ def _named(expression: Expression | None, context: Context) -> tuple[Meaning, bo
         return None
     circuit = context.working.circuit
     if isinstance(expression, Phrase):
-        its = spoken(circuit, expression, context.bound, context.strict)
+        its = spoken(circuit, expression, context.bound, context.usage)
         return (its, False) if its else None
     inside = inverted(expression)
     symbol = inside if inside is not None else expression
     if not isinstance(symbol, Symbol):
         return None
-    its = meaning(circuit, symbol, context.bound, context.strict)
+    its = meaning(circuit, symbol, context.bound, context.usage)
     return (its, inside is not None) if its else None
 
 
@@ -244,7 +246,7 @@ def _kind_of_formula(chain: Chain, context: Context) -> tuple[Kind, ...]:
     one = exactly(Fraction(1))
 
     def any_value(symbol: Symbol) -> tuple[Interval, Kind] | None:
-        its = meaning(context.working.circuit, symbol, context.bound, context.strict)
+        its = meaning(context.working.circuit, symbol, context.bound, context.usage)
         return (one, its.kinds[0]) if its else None
 
     first = chain.sides[0].expression
@@ -272,7 +274,15 @@ def _options(
         kinds = spoken_for
     for kind in kinds:
         for group in its.groups:
-            yield Subject(Key(kind, group), inverse), its.certain, its.label, its.misfit
+            yield Subject(Key(kind, group), inverse), its
+
+
+def _labelled(result: ChainResult, its: Meaning | None) -> ChainResult:
+    if its is None:
+        return result
+    return replace(
+        result, certain=its.certain, label=its.label, misfit=its.misfit, whole=its.whole
+    )
 
 
 def _with_subject(
@@ -396,9 +406,7 @@ def _numeric(
             return replace(
                 made, status="follows" if before_status == "follows" else "carried", hull=equal
             )
-    if working.wrong and (
-        is_fraction(expression) or _uses_wrong(expression, context)
-    ):
+    if working.wrong and (is_fraction(expression) or _uses_wrong(expression, context)):
         for allowed in (*exact, *loose):
             if support := working.is_carried(key, allowed):
                 return replace(made, status="carried", hull=support.hull)
@@ -435,8 +443,7 @@ def _same_scale(one: Interval, other: Interval) -> bool:
 
 def loose_numbers(context: Context):  # type: ignore[no-untyped-def]
     """Numbers inside an expression as what they may have been rounded from.  A whole number is
-    taken as exact if it is given, or if it is short and nothing known so far rounds to it."""
-    circuit, working = context.working.circuit, context.working
+    taken as exact if it has one figure or if it is the exact value of something."""
     exact = _given_numbers(context)
 
     def of_number(number: Number) -> Interval:
@@ -447,37 +454,21 @@ def loose_numbers(context: Context):  # type: ignore[no-untyped-def]
             return allowed
         if len(number.digits) < 2:
             return exactly(number.value)
-        if len(number.digits) > 2:
-            return allowed
-        for kind in KINDS:
-            scale = context.habit.scales[kind][0]
-            for group in circuit.groups[: 2 * len(circuit.names)]:
-                value = circuit.value(Key(kind, group))
-                if value is not None and value / scale != number.value and (
-                    allowed.low <= value / scale <= allowed.high
-                ):  # fmt: skip
-                    return allowed
-        for key, values in working.wrong.items():
-            scale = context.habit.scales[key.kind][0]
-            if any(value.scaled(1 / scale).meets(allowed) for value in values):
-                return allowed
-        return exactly(number.value)
+        return allowed
 
     return of_number
 
 
 def _given_numbers(context: Context) -> set[Fraction]:
-    """The given values as bare numbers in the page's units."""
+    """The exact values of everything as bare numbers in the page's units."""
     circuit, scales = context.working.circuit, context.habit.scales
-    found = {
+    return {
         value / scale
-        for place in range(len(circuit.names))
-        for scale in scales["C"]
-        if (value := circuit.value(Key("C", 1 << place)))
+        for kind in KINDS
+        for group in circuit.groups[:60]
+        if (value := circuit.value(Key(kind, group))) is not None
+        for scale in (scales[kind] if kind == "C" else scales[kind][:1])
     }
-    if circuit.supply is not None:
-        found |= {circuit.supply / scale for scale in scales["V"]}
-    return found
 
 
 def _uses_wrong(expression: Expression, context: Context) -> bool:
@@ -515,7 +506,7 @@ def _symbolic(
     """A side with symbols: is it equal to the subject for some meaning of them?"""
     working = context.working
     found = tuple(dict.fromkeys(symbols(expression)))
-    its = [meaning(working.circuit, symbol, context.bound, context.strict) for symbol in found]
+    its = [meaning(working.circuit, symbol, context.bound, context.usage) for symbol in found]
     if isinstance(expression, Phrase | Several) or not found or any(m is None for m in its):
         return SideResult(side, "unclear"), None
     known = [m for m in its if m is not None]
@@ -546,8 +537,13 @@ def _symbolic(
                     alias = keys[0]
                 return SideResult(side, status), alias
     sure = all(m.certain or not (s.index or s.primes) for s, m in zip(found, known, strict=True))
-    only_structure = all(_is_structure(number) for number in numbers(expression))
-    status = "wrong" if sure and only_structure and values else "unclear"
+    only_structure = all(
+        _is_structure(n) or (isinstance(n, Number) and n.whole and len(n.digits) == 1)
+        for n in numbers(expression)
+    )
+    # A formula of the wrong dimensions is wrong whatever its symbols mean.
+    misshapen = only_structure and _has_wrong_dimensions(expression, its, found, subject)
+    status = "wrong" if (sure or misshapen) and only_structure and values else "unclear"
     shown = _of_key([value for value, _keys in values[:1]], subject)
     if values:  # what the bare numbers of the page would give
         bare = _in_page_units(
@@ -555,6 +551,20 @@ def _symbolic(
         )
         shown += _of_key([bare] if bare is not None else [], subject)
     return SideResult(side, status, shown), None
+
+
+def _has_wrong_dimensions(
+    expression: Expression,
+    its: Sequence[Meaning | None],
+    found: Sequence[Symbol],
+    subject: Subject,
+) -> bool:
+    kinds = {s: m.kinds[0] for s, m in zip(found, its, strict=True) if m and len(m.kinds) == 1}
+    one = exactly(Fraction(1))
+    value = measured_value(
+        expression, as_written, lambda s: (one, kinds[s]) if s in kinds else None
+    )
+    return value is not None and value[1] != subject.dims
 
 
 def _is_structure(number: Number | Measured) -> bool:

@@ -105,7 +105,8 @@ def _explain(result: ChainResult, place: int, subject: Subject, context: Context
             if score > best:
                 best, value = score, its
     if not scores:
-        kind = "unexplained" if case.operands or case.after_right else "answer-unsupported"
+        alone = is_result(case.expression) and not case.operands and not case.after_right
+        kind = "answer-unsupported" if alone else "unexplained"
         scores[kind] = SLIPS[kind].weight
     ranked = sorted(scores, key=lambda kind: -scores[kind])
     kinds = tuple(kind for kind in ranked if scores[kind] >= 0.2 * scores[ranked[0]])[:3]
@@ -143,7 +144,7 @@ def _case(side: SideResult, subject: Subject, context: Context) -> _Case | None:
     keys = tuple(
         Key(its.kinds[0], subject.key.group if not (s.index or s.primes) else its.groups[0])
         for s in symbols(expression)
-        if (its := meaning(context.working.circuit, s, context.bound, context.strict))
+        if (its := meaning(context.working.circuit, s, context.bound, context.usage))
     )
     return _Case(side, expression, subject, context, allowed, operands, after_right, keys)
 
@@ -156,6 +157,7 @@ def _candidates(case: _Case, result: ChainResult) -> Iterator[tuple[str, float, 
     """Kinds that lead to what is written, with how well they fit (0 to 1) and the value."""
     yield from _wrong_rules(case)
     yield from _misfit(case, result)
+    yield from _wrong_form(case)
     if is_result(case.expression):
         yield from _wrong_writing(case)
         yield from _wrong_unit(case)
@@ -178,8 +180,9 @@ def _wrong_rules(case: _Case) -> Iterator[tuple[str, float, Interval | None]]:
                 fit = _fit(law, values, case)
                 if case.after_right and kind.name not in _OF_WORKING_OUT:
                     fit *= 0.1
-                if kind.name == "reciprocals-added-wrongly" and not _adds_reciprocals(case):
-                    fit *= 0.1
+                if kind.name == "reciprocals-added-wrongly":
+                    adds = _adds_reciprocals(case)
+                    fit = max(fit, 0.9) if adds and case.after_right else fit if adds else 0.1 * fit
                 if kind.name == "reciprocal-not-inverted" and case.subject.inverse:
                     fit *= 0.1
                 yield kind.name, fit, value
@@ -191,7 +194,9 @@ def _matching_operands(law: Law, case: _Case) -> Iterator[tuple[Interval, ...]]:
     allowed = [rough(value) for value in case.allowed]
     options = [working.rough_options(key) for key, _exponent in law.operands]
     for choice in islice(product(*options), 12):
-        estimate = _worked_out(law, [roughly for roughly, _exact in choice], case.subject.key, context)
+        estimate = _worked_out(
+            law, [roughly for roughly, _exact in choice], case.subject.key, context
+        )
         if estimate is not None and any(estimate.meets(value) for value in allowed):
             yield tuple(exact for _roughly, exact in choice)
 
@@ -400,11 +405,13 @@ def _wrong_operand(case: _Case) -> Iterator[tuple[str, float, Interval | None]]:
     circuit = working.circuit
     if not is_numeric(case.expression):
         return
+    groups = dict.fromkeys((*circuit.groups[: 2 * len(circuit.names)], *working.known))
     tried: set[tuple[Number, Fraction]] = set()
-    for literal, _allowed in case.operands:
+    for literal in numbers(case.expression):
         number = _number(literal)
         if not isinstance(number, Number) or number.digits in ("1", "2", "0.5"):
             continue
+        known = _is_known(literal, number, case)
         for kind in KINDS:
             if isinstance(literal, Measured):
                 if KIND_OF_UNIT.get(literal.unit.dimension) != kind:
@@ -412,26 +419,55 @@ def _wrong_operand(case: _Case) -> Iterator[tuple[str, float, Interval | None]]:
                 scale = literal.unit.factor
             else:
                 scale = context.habit.scales[kind][0]
-            for group in (*circuit.groups[: 2 * len(circuit.names)], *working.known):
-                right = working.right(Key(kind, group))
-                for meant in (
-                    *((right,) if right else ()),
-                    *working.wrong.get(Key(kind, group), ()),
-                ):
+            for key in (Key(kind, group) for group in groups):
+                for meant in _values_of(key, case):
                     kinds = tuple(differences(literal, scale, meant))
                     bare = meant.high / scale
                     if not kinds or (number, bare) in tried:
                         continue
                     tried.add((number, bare))
-                    if _follows_with(number, meant.scaled(1 / scale), case):
-                        is_given = circuit.is_element(group) and kind == "C"
-                        for name, fit in kinds:
-                            yield (
-                                name,
-                                fit * (1.0 if is_given or name != "given-miscopied" else 0.9),
-                                None,
-                            )
-    return
+                    if not _follows_with(number, meant.scaled(1 / scale), case):
+                        continue
+                    if _is_other_prefix(number, key, case) and isinstance(literal, Number):
+                        yield "prefixes-mixed", 1.0, None
+                    for name, fit in kinds:
+                        yield name, fit * (0.25 if known else 1.0), None
+
+
+def _is_known(literal: Number | Measured, number: Number, case: _Case) -> bool:
+    """Whether a number is, as it stands, the value of a given element or the supply."""
+    circuit = case.context.working.circuit
+    keys = [Key("C", 1 << place) for place in range(len(circuit.names))]
+    exact = exactly(number.value)
+    return any(
+        (value := circuit.value(key)) is not None
+        and _is_written((literal, exact), key, exactly(value), case)
+        for key in (*keys, Key("V", circuit.total))
+    )
+
+
+def _is_other_prefix(number: Number, key: Key, case: _Case) -> bool:
+    """Whether a bare number is a given capacitance in the prefix it would have by itself."""
+    circuit = case.context.working.circuit
+    value = circuit.value(key)
+    if key.kind != "C" or not circuit.is_element(key.group) or value is None:
+        return False
+    shift = value / number.value if number.value else Fraction(0)
+    return shift in (Fraction(1, 10**n) for n in (12, 9, 6, 3)) and 1 <= number.value < 1000
+
+
+def _wrong_form(case: _Case) -> Iterator[tuple[str, float, Interval | None]]:
+    """Rules that show in the form of an expression, whatever its numbers or symbols are."""
+    expression, subject = case.expression, case.subject
+    if subject.key.kind != "C" or subject.inverse or not isinstance(expression, Quotient):
+        return
+    over, under = expression.over, expression.under
+    if isinstance(over, Product) and isinstance(under, Sum) and len(over.factors) > 2:
+        if sorted(map(repr, over.factors)) == sorted(repr(term) for _sign, term in under.terms):
+            yield "product-over-sum-misused", 1.0, None
+    if isinstance(over, Sum) and isinstance(under, Product):
+        if sorted(repr(term) for _sign, term in over.terms) == sorted(map(repr, under.factors)):
+            yield "sum-over-product", 2.0, None
 
 
 def _follows_with(number: Number, meant: Interval, case: _Case) -> bool:

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from checker.markup import fold
-from checker.matching.circuit import DIMENSIONS, KINDS, Circuit, Key
+from checker.matching.circuit import DIMENSIONS, KINDS, Circuit, Key, Kind
 from checker.matching.judgement import JudgedStatement, Judgement, Outcome, Slip, Verdict
+from checker.matching.labels import Usage
 from checker.matching.readings import ReadLine, choose
 from checker.matching.slips import SLIPS
 from checker.matching.steps import Finding, State
 from checker.matching.steps import start as start_state
 from checker.matching.values import Habit, habit_of
 from checker.notation.parse import parse, prepared
-from checker.notation.tree import Chain, Expression
+from checker.notation.tree import Chain, Measured, Symbol, symbols
+from checker.problem.given import EQUIVALENT
 from checker.problem.reduction import Reference
 from checker.quantity import Quantity, Unit, format_quantity, parse_unit
 from checker.reading.page import Line, Polygon
@@ -29,8 +32,8 @@ def judge(reference: Reference, lines: Sequence[Line]) -> Judgement:
     ``lines``: those of all pages of the submission, in order.
     """
     circuit = _circuit(reference)
-    habit = _habit(circuit, lines)
-    run = _Run(circuit, habit, lines)
+    habit, usage = _habit(circuit, lines)
+    run = _Run(circuit, habit, usage, reference.problem.find, lines)
     read = _put_right(run.best_order())
     return _written_up(reference, circuit, read)
 
@@ -50,17 +53,35 @@ def _circuit(reference: Reference) -> Circuit:
     return circuit
 
 
-def _habit(circuit: Circuit, lines: Sequence[Line]) -> Habit:
+def _habit(circuit: Circuit, lines: Sequence[Line]) -> tuple[Habit, Usage]:
     texts = [line.candidates[0].text for line in lines if line.role == "working"]
     comma = any(
         "," in text and _has_decimal_comma(text) for text in texts
     ) or not any(_has_grouping_comma(text) for text in texts)  # fmt: skip
-    expressions: list[Expression] = []
-    for text in texts:
-        for statement in parse(text, comma):
-            if isinstance(statement, Chain):
-                expressions += [s.expression for s in statement.sides if s.expression is not None]
-    return habit_of(circuit, expressions, comma)
+    chains = [s for text in texts for s in parse(text, comma) if isinstance(s, Chain)]
+    expressions = [s.expression for c in chains for s in c.sides if s.expression is not None]
+    return habit_of(circuit, expressions, comma), Usage(letters=_letters(chains))
+
+
+def _letters(chains: Sequence[Chain]) -> tuple[tuple[str, Kind], ...]:
+    """What U and E stand for on this page: by the units written, else U is the voltage where
+    there is no V."""
+    votes: Counter[tuple[str, str]] = Counter()
+    used: set[str] = set()
+    for chain in chains:
+        its = [s.expression for s in chain.sides if s.expression is not None]
+        used |= {symbol.letter for expression in its for symbol in symbols(expression)}
+        units = [e.unit.dimension for e in its if isinstance(e, Measured)]
+        if isinstance(its[0] if its else None, Symbol) and units:
+            votes[its[0].letter, units[-1]] += 1  # type: ignore[union-attr]
+    found: list[tuple[str, Kind]] = []
+    for letter in ("U", "u", "E"):
+        voltage, energy = votes[letter, "voltage"], votes[letter, "energy"]
+        if voltage != energy:
+            found.append((letter, "V" if voltage > energy else "U"))
+        elif letter != "E" and letter in used:
+            found.append((letter, "U" if used & {"V", "v"} else "V"))
+    return tuple(found)
 
 
 def _has_decimal_comma(text: str) -> bool:
@@ -81,10 +102,12 @@ class _Run:
 
     circuit: Circuit
     habit: Habit
+    usage: Usage
+    wanted: tuple[str, ...]
     lines: Sequence[Line]
 
     def in_order(self, order: Sequence[int], strict: bool = False) -> dict[int, ReadLine]:
-        state: State = start_state(self.circuit, strict)
+        state: State = start_state(self.circuit, replace(self.usage, strict=strict))
         read: dict[int, ReadLine] = {}
         for place in order:
             line = self.lines[place]
@@ -98,12 +121,16 @@ class _Run:
         answer may stand above the line it came from."""
         order = list(range(len(self.lines)))
         read = self.in_order(order)
-        if not any(map(_is_wrong, read.values())):
+        if not any(map(_is_wrong, read.values())) and not self._lacks_the_whole(read):
             return read
         strict = False
         stricter = self.in_order(order, strict=True)
-        if _count(stricter) <= _count(read) and _place(stricter) < _place(read):
+        if _place(stricter) < _place(read) and (
+            _count(stricter) <= _count(read) or self._lacks_the_whole(read)
+        ):
             read, strict = stricter, True
+        if not any(map(_is_wrong, read.values())):
+            return read
         for _attempt in range(3):
             first = _place(read)
             block = self._block(first)
@@ -121,6 +148,18 @@ class _Run:
             if _count(again) < _count(read):
                 read = again
         return read
+
+    def _lacks_the_whole(self, read: dict[int, ReadLine]) -> bool:
+        """Whether a page walks back without the whole capacitance, though it gives a value with
+        the label of the whole ("C_eq"), which then was taken for that of a group."""
+        found = [f for line in read.values() for f in line.findings if f.keys]
+        whole = Key("C", self.circuit.total)
+        return (
+            EQUIVALENT in self.wanted
+            and any(f.whole_label and f.result and whole not in f.keys for f in found)
+            and any(f.keys[0].kind != "C" for f in found)
+            and not any(whole in f.keys and f.status != "words" for f in found)
+        )
 
     def _block(self, place: int) -> list[int]:
         """A line and the lines that go on from it with "= …"."""

@@ -40,6 +40,23 @@ _SPOKEN_KINDS: tuple[tuple[str, Kind], ...] = (
     ("potential", "V"), ("energy", "U"), ("capacitor", "C"),
 )  # fmt: skip
 
+
+@dataclass(frozen=True, slots=True)
+class Usage:
+    """How a page uses its letters.  ``strict``: a label for the whole ("eq", none at all) is
+    never used for a group.  ``letters``: what U or E stands for where the page shows it."""
+
+    strict: bool = False
+    letters: tuple[tuple[str, Kind], ...] = ()
+
+    def kinds(self, letter: str) -> tuple[Kind, ...] | None:
+        for known, kind in self.letters:
+            if known == letter:
+                return (kind,)
+        return _KINDS.get(letter)
+
+
+PLAIN_USAGE = Usage()
 Label = tuple[str, int]  # index and primes of the student's own label
 Bound = Mapping[Label, tuple[int, ...]]
 
@@ -48,21 +65,20 @@ Bound = Mapping[Label, tuple[int, ...]]
 class Meaning:
     """The kinds and groups a symbol may stand for, likeliest first.  ``certain``: the label names
     its elements.  ``label``: the student's own label, to be remembered once its group is known.
-    ``misfit``: the elements it names may not be combined."""
+    ``misfit``: the elements it names may not be combined.  ``whole``: it usually means the whole."""
 
     kinds: tuple[Kind, ...]
     groups: tuple[int, ...]
     certain: bool
     label: Label | None = None
     misfit: int | None = None
+    whole: bool = False
 
 
-def meaning(circuit: Circuit, symbol: Symbol, bound: Bound, strict: bool = False) -> Meaning | None:
-    """None for letters that are no quantity of this problem.
-
-    ``strict``: a label for the whole ("eq", none at all) is never used for a group.
-    """
-    kinds = _KINDS.get(symbol.letter)
+def meaning(circuit: Circuit, symbol: Symbol, bound: Bound, usage: Usage) -> Meaning | None:
+    """None for letters that are no quantity of this problem."""
+    strict = usage.strict
+    kinds = usage.kinds(symbol.letter)
     if kinds is None:
         return None
     index = _stripped(symbol.index, symbol.letter)
@@ -85,7 +101,7 @@ def meaning(circuit: Circuit, symbol: Symbol, bound: Bound, strict: bool = False
     if index in _WHOLE and strict:
         return Meaning(kinds, (circuit.total,), True)
     if index in _WHOLE:
-        return Meaning(kinds, whole, False, label if index else None)
+        return Meaning(kinds, whole, False, label if index else None, whole=True)
     return Meaning(kinds, everything, False, label)
 
 
@@ -116,20 +132,18 @@ def _named(circuit: Circuit, index: str) -> tuple[int, ...]:
     return tuple(dict.fromkeys(circuit.mask(way) for way in _split(index, circuit.names)))
 
 
-def spoken(circuit: Circuit, phrase: Phrase, bound: Bound, strict: bool = False) -> Meaning | None:
+def spoken(circuit: Circuit, phrase: Phrase, bound: Bound, usage: Usage) -> Meaning | None:
     """What a phrase such as "charge on C2" or "total charge" speaks of."""
     text = " ".join(phrase.words)
     kind = next((kind for word, kind in _SPOKEN_KINDS if word in text), None)
-    elements = [
-        m for s in phrase.symbols if (m := meaning(circuit, s, bound, strict)) and m.certain
-    ]
+    elements = [m for s in phrase.symbols if (m := meaning(circuit, s, bound, usage)) and m.certain]
     own = [s for s in phrase.symbols if s.letter in _KINDS]
     if kind is None or (kind == "C" and len(own) == 1 and "capacitor" in text):
         if len(own) == 1 and own[0].letter != "C":
-            return meaning(circuit, own[0], bound, strict)
+            return meaning(circuit, own[0], bound, usage)
         if kind is None:
             return (
-                meaning(circuit, own[0], bound, strict)
+                meaning(circuit, own[0], bound, usage)
                 if len(own) == 1 and "same" not in text
                 else None
             )

@@ -19,7 +19,7 @@ from checker.matching.chain import (
 from checker.matching.circuit import Circuit, Key
 from checker.matching.diagnose import Diagnosis, diagnose
 from checker.matching.intervals import Interval
-from checker.matching.labels import Label, meaning
+from checker.matching.labels import PLAIN_USAGE, Label, Usage, meaning
 from checker.matching.values import Habit
 from checker.matching.working import Working
 from checker.notation.parse import parse, prepared
@@ -62,6 +62,7 @@ class Finding:
     unit: str | None = None
     unitless: bool = False
     chain: int = 0  # where its chain starts
+    whole_label: bool = False  # its label is one for the whole
 
 
 @dataclass(frozen=True)
@@ -75,7 +76,7 @@ class State:
     before_status: Status = "follows"
     before_hull: Interval | None = None
     columns: tuple[Symbol, ...] = ()  # the head of a table
-    strict: bool = False  # labels for the whole are used for nothing else
+    usage: Usage = PLAIN_USAGE
 
 
 def read_line(
@@ -148,7 +149,7 @@ def _claim(words: Words, shown: str, state: State) -> Finding:
     series, parallel = "series" in said, bool(said & {"parallel", "∥"})
     circuit = state.working.circuit
     its = [
-        meaning(circuit, s, state.bound, state.strict)
+        meaning(circuit, s, state.bound, state.usage)
         for s in words.phrase.symbols
         if s.letter == "C"
     ]
@@ -198,7 +199,7 @@ def _read_chain(
 ) -> tuple[list[Finding], State]:
     context = Context(
         state.working, habit, state.bound, state.subject, state.before, state.before_status,
-        state.before_hull, state.strict,
+        state.before_hull, state.usage,
     )  # fmt: skip
     result = check(chain, context)
     if result is None:
@@ -232,9 +233,12 @@ def _diagnoses(result: ChainResult, context: Context, explain: bool) -> dict[int
         return dict.fromkeys(places, nothing)
     found = {place: diagnose(result, place, context) for place in places}
     if len(places) > 1:
-        best = max(found.values(), key=lambda diagnosis: diagnosis.score)
         first = found[places[0]]
-        if best.score > 1.5 * first.score:
+        best = max(found.values(), key=lambda diagnosis: diagnosis.score)
+        last = result.results[places[-1]].side.expression
+        if isinstance(result.results[places[0]].side.expression, Symbol) and is_result(last):
+            best = found[places[-1]]
+        if best.score > 1.5 * first.score or (best.score > 0.4 and best is found[places[-1]]):
             found[places[0]] = replace(best, value=first.value)
     return found
 
@@ -266,6 +270,7 @@ def _findings(
                 expression.unit.symbol if isinstance(expression, Measured) else None,
                 isinstance(expression, Number),
                 chain.start,
+                result.whole,
             )
         )  # fmt: skip
         last_end = end
@@ -340,5 +345,5 @@ def _nearest(values: tuple[Interval, ...], hull: Interval) -> Interval:
     return min(values, key=lambda v: max(v.high, hull.high) - min(v.low, hull.low))
 
 
-def start(circuit: Circuit, strict: bool = False) -> State:
-    return State(Working(circuit), {}, strict=strict)
+def start(circuit: Circuit, usage: Usage) -> State:
+    return State(Working(circuit), {}, usage=usage)

@@ -59,12 +59,12 @@ _SYMBOL_AHEAD = re.compile(
 )
 
 _SUFFIX = (
-    r"eqv?|equiv|equivalent|total|tot|net|series|ser|parallel|par|left|right|top|bottom|bot|mid"
+    r"(?=[a-h]{2,8}(?![a-z]))a?b?c?d?e?f?g?h?|eqv?|equiv|equivalent|total|tot|net|series|ser|parallel|par|left|right|top|bottom|bot|mid"
     r"|middle|upper|lower|supply|source|bat|batt|battery|sys|ab|AB|in|[a-pr-uw-z](?![a-z])|[ABDEKLMNSTXYZP](?![A-Za-z])"
 )
 _SUB = r"_\{(?:[^{}]|_?\{[^{}]*\})*\}|_\([^()]*\)|_(?:\d+|[a-z]+\d*|[A-Z]{1,3}\d*)"
 _SYMBOL = re.compile(
-    r"(?P<delta>Δ\s?)?(?P<letter>[CQVUEWPIR]|[qvuew](?![a-z])|[qvu](?=(?:eq|tot|total|left|right|top|bottom)(?![a-z])))"
+    r"(?P<delta>Δ\s?)?(?P<letter>[CQVUEWPIR]|[qvuew](?![a-z])|[qvu](?=(?:eq|tot|total|left|right|top|bottom)(?![a-z]))|q(?=[a-z](?![a-z])))"
     r"(?P<primes>['\"]*)(?P<index>" + _SUB + r"|\d{1,8}|(?:" + _SUFFIX + r")\d*)?(?P<more>['\"]*)"
     r"(?P<late>_\{[^{}]*\}|_\d+)?"
 )
