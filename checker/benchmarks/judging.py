@@ -137,11 +137,11 @@ def curve(seeds: Sequence[int], jobs: int) -> str:
             work = partial(measure_readings, error_rate=rate)
             for part in pool.map(work, seeds, chunksize=20):
                 counts.update(part)
-            clean, slipped = counts["misread clean pages"], counts["misread slipped pages"]
-            shares = (
-                counts["misread clean accused"] / clean, counts["misread clean asked"] / clean,
-                counts["misread slipped right"] / slipped, counts["misread slipped asked"] / slipped,
-            )  # fmt: skip
+            shares = [
+                counts[f"misread {name} {what}"] / counts[f"misread {name} pages"]
+                for name in ("clean", "slipped")
+                for what in ("accused" if name == "clean" else "right", "asked")
+            ]
             rows.append(f"{100 * rate:14.1f} %" + "".join(f"{100 * s:14.2f} %" for s in shares))
     return "\n".join(rows)
 
