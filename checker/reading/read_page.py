@@ -4,27 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import cv2
 import numpy as np
 
-from checker.reading.drawings import find_drawings
-from checker.reading.frame import Frame
+from checker.reading.layout import classical_layout
+from checker.reading.layout_net import MODEL, LayoutFinder
 from checker.reading.light import edge_width, even
-from checker.reading.lines import find_lines
 from checker.reading.load import Photo, load_photo
 from checker.reading.page import Candidate, Line, LineReader, PageReading, Role, Token
-from checker.reading.pieces import find_pieces
-from checker.reading.rules import remove_rules
-from checker.reading.shape import LineShape, ToPhoto, carried, extract, polygon, upside_down
+from checker.reading.shape import LineShape, ToPhoto, extract, polygon, upside_down
 from checker.reading.sheet import find_sheet
-from checker.reading.turn import is_sideways, slope
 from checker.reading.typed import read_typed
 
 LINE_HEIGHT = 96  # pixels of a line image given to the reader
 _VOTERS = 3  # lines that decide whether the page is upside down
 _SURE = 0.6  # mean probability of the voters from which on nobody asks
+_BLUR = 0.13  # share of the height of a line image over which ink fades into paper
 _DARK = "The photo is too dark to read; take it again in more light."
 _BLURRED = "The photo is too blurred to read safely; take it again, held still and in focus."
 _EMPTY = "No writing was found on the photo; take it again, closer and in focus."
@@ -36,6 +34,12 @@ def default_reader() -> LineReader:
     from checker.reading.tesseract_reader import TesseractReader
 
     return InkReader() if (MODELS / "line_encoder.onnx").exists() else TesseractReader()
+
+
+@cache
+def default_finder() -> LayoutFinder | None:
+    """The page network where its model is installed; None stands for classical processing."""
+    return LayoutFinder() if MODEL.exists() else None
 
 
 def read_page(
@@ -56,17 +60,17 @@ def read_page(
     evened, light = even(cv2.cvtColor(photo.colour, cv2.COLOR_RGB2GRAY), sheet.corners)
     if light.too_dark:
         return _nothing(photo, page, _DARK)
-    frame, flat = _upright(Frame.of(sheet.corners), evened)
-    shapes = find_lines(flat)
+    finder = default_finder()
+    layout = finder.find(photo.colour) if finder else classical_layout(evened, sheet.corners)
+    shapes, turned = layout.shapes, layout.turned
     if not any(shape.role == "working" for shape in shapes):
         return _nothing(photo, page, _EMPTY, *sheet.remarks)
-    remarks = sheet.remarks + ((_BLURRED,) if _is_blurred(flat, shapes) else ())
-    shapes = [carried(shape, frame.carry) for shape in shapes]
-    turned = frame.quarters
     if _reads_better_upside_down(evened, shapes, reader):
         shapes = [upside_down(shape) for shape in reversed(shapes)]
         turned = (turned + 2) % 4
-    lines = _read_lines(evened, shapes, page, reader)
+    cut = _cut(evened, shapes)
+    remarks = sheet.remarks + ((_BLURRED,) if _is_blurred([image for image, _ in cut]) else ())
+    lines = _read_lines(shapes, cut, page, reader)
     return PageReading(page, photo.name, photo.size, tuple(lines), remarks, turned)
 
 
@@ -74,27 +78,9 @@ def _nothing(photo: Photo, page: int, *remarks: str) -> PageReading:
     return PageReading(page, photo.name, photo.size, (), remarks)
 
 
-def _upright(frame: Frame, evened: np.ndarray) -> tuple[Frame, np.ndarray]:
-    """The frame in which lines run level, and the flat page in it; it may be upside down."""
-    flat = frame.flatten(evened)
-    small = cv2.resize(flat, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
-    pieces = find_pieces(remove_rules(small)[0])
-    if pieces is not None:
-        _, drawn = find_drawings(pieces)
-        if is_sideways(pieces.chosen(~drawn)):
-            frame = frame.turned(1)
-            flat = frame.flatten(evened)
-    fall = slope(flat)
-    if fall:
-        frame = frame.rotated(fall)
-        flat = frame.flatten(evened)
-    return frame, flat
-
-
-def _is_blurred(flat: np.ndarray, shapes: Sequence[LineShape]) -> bool:
+def _is_blurred(images: Sequence[np.ndarray]) -> bool:
     """Whether the edge of a stroke is so wide that neighbouring strokes run together."""
-    heights = [shape.height for shape in shapes if shape.role == "working"]
-    return edge_width(flat) > 0.22 * float(np.median(heights))
+    return float(np.median([edge_width(image) for image in images])) > _BLUR * LINE_HEIGHT
 
 
 def _reads_better_upside_down(
@@ -116,25 +102,29 @@ def _trust(evened: np.ndarray, shapes: Sequence[LineShape], reader: LineReader) 
     return float(np.mean([one.probability * (_role(one.text) == "working") for one in best]))
 
 
+def _cut(evened: np.ndarray, shapes: Sequence[LineShape]) -> list[tuple[np.ndarray, ToPhoto]]:
+    """Line images of all but the drawings, with their ways back to the photo."""
+    return [extract(evened, shape, LINE_HEIGHT) for shape in shapes if shape.role == "working"]
+
+
 def _read_lines(
-    evened: np.ndarray, shapes: Sequence[LineShape], page: int, reader: LineReader
+    shapes: Sequence[LineShape],
+    cut: Sequence[tuple[np.ndarray, ToPhoto]],
+    page: int,
+    reader: LineReader,
 ) -> list[Line]:
     """The lines in the order of their shapes; drawings are not given to the reader."""
-    cut = {
-        k: extract(evened, shape, LINE_HEIGHT)
-        for k, shape in enumerate(shapes)
-        if shape.role == "working"
-    }
-    texts = dict(zip(cut, reader.read([image for image, _ in cut.values()]), strict=True))
+    texts = reader.read([image for image, _ in cut])
+    read = iter(zip(texts, cut, strict=True))
     lines = []
-    for k, shape in enumerate(shapes):
-        if k not in cut:
-            aside = Candidate("<aside>", shape.probability)
-            lines.append(Line(page, (aside,), polygon(shape), role="aside"))
-            continue
-        to_photo = cut[k][1]
-        candidates = tuple(_on_photo(candidate, to_photo) for candidate in texts[k])
-        lines.append(Line(page, candidates, polygon(shape), role=_role(candidates[0].text)))
+    for shape in shapes:
+        if shape.role == "working":
+            found, (_, to_photo) = next(read)
+            candidates = tuple(_on_photo(candidate, to_photo) for candidate in found)
+            role = _role(candidates[0].text)
+        else:
+            candidates, role = (Candidate("<aside>", shape.probability),), shape.role
+        lines.append(Line(page, candidates, polygon(shape), role=role))
     return lines
 
 

@@ -1,0 +1,151 @@
+"""The trained page network: lines of writing, drawings and the way up, straight from the photo.
+
+``models/layout.onnx`` (made by ``checker.training``) takes the photo, long side 1280, and gives
+maps at a quarter of that; here they become shapes in pixels of the photo.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from pathlib import Path
+
+import cv2
+import numpy as np
+import onnxruntime
+
+from checker.errors import ReaderError
+from checker.reading.layout import Layout
+from checker.reading.shape import LineShape, carried
+
+MODEL = Path(__file__).parent / "models" / "layout.onnx"
+LONG_SIDE, STRIDE, SPAN, MULTIPLE = 1280, 4, 16.0, 32
+CORE, UP, DOWN, DRAWING, PAPER = range(5)
+_LEAST_CELLS = 5  # of a line's middle band
+_LEAST_DRAWING = 150  # cells
+
+
+class LayoutFinder:
+    """Runs the page network; ``threads`` is for its arithmetic."""
+
+    def __init__(self, model: Path = MODEL, threads: int = 2) -> None:
+        self.model, self.threads = model, threads
+        if not model.exists():
+            raise ReaderError(f"The page model is missing from {model.parent}; install again.")
+
+    @cached_property
+    def _session(self) -> onnxruntime.InferenceSession:
+        options = onnxruntime.SessionOptions()
+        options.intra_op_num_threads = self.threads
+        options.log_severity_level = 3
+        return onnxruntime.InferenceSession(
+            str(self.model), options, providers=["CPUExecutionProvider"]
+        )
+
+    def find(self, colour: np.ndarray) -> Layout:
+        """Lines and drawings of an RGB photo (height, width, 3), however it was held."""
+        scale = min(1.0, LONG_SIDE / max(colour.shape[:2]))
+        small = cv2.resize(colour, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+        maps, way = self._run(small)
+        clockwise = int(np.argmax(way))  # to stand upright
+        if clockwise:
+            small = np.ascontiguousarray(np.rot90(small, -clockwise))
+            maps, _ = self._run(small)
+        shapes = decode(maps)
+        width, height = small.shape[1], small.shape[0]
+
+        def to_photo(points: np.ndarray) -> np.ndarray:
+            return _turned_back(points, clockwise, width, height) / scale
+
+        return Layout([carried(shape, to_photo) for shape in shapes], -clockwise % 4)
+
+    def _run(self, small: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        height, width = small.shape[:2]
+        padded = np.full(
+            (-(-height // MULTIPLE) * MULTIPLE, -(-width // MULTIPLE) * MULTIPLE, 3), 127, np.uint8
+        )
+        padded[:height, :width] = small
+        image = padded.transpose(2, 0, 1)[None].astype(np.float32) / 255
+        maps, way = self._session.run(None, {"image": image})
+        maps = maps[0, :, : -(-height // STRIDE), : -(-width // STRIDE)]
+        for at in (CORE, DRAWING, PAPER):
+            maps[at] = 1 / (1 + np.exp(-maps[at]))
+        return maps, way[0]
+
+
+def _turned_back(points: np.ndarray, quarters: int, width: int, height: int) -> np.ndarray:
+    """Points of a picture (width x height) before it was turned ``quarters`` clockwise."""
+    for _ in range(quarters):
+        points = np.stack([points[:, 1], width - points[:, 0]], axis=1)
+        width, height = height, width
+    return points
+
+
+def decode(maps: np.ndarray) -> list[LineShape]:
+    """Maps (5, h, w), with probabilities for core and drawing, to shapes in pixels of the input."""
+    band = (maps[CORE] > 0.5).astype(np.uint8)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(band, connectivity=8)
+    found = []
+    for k in range(1, count):
+        left, top, width, height, area = stats[k]
+        if area < _LEAST_CELLS:
+            continue
+        window = np.s_[top : top + height, left : left + width]
+        y, x = np.nonzero(labels[window] == k)
+        found.append(_line(maps, x + left, y + top))
+    lines = [line for line in _joined(found) if line.height > 6]
+    lines += _drawings(maps[DRAWING])
+    return sorted(lines, key=lambda shape: float(shape.centre[:, 1].mean()))
+
+
+def _line(maps: np.ndarray, x: np.ndarray, y: np.ndarray) -> LineShape:
+    """A line from the cells of its band: a smooth centre, and one reach up and down."""
+    weight = maps[CORE][y, x]
+    up, down = (float(np.median(maps[at][y, x])) * SPAN for at in (UP, DOWN))
+    left, right = float(x.min()), float(x.max() + 1)
+    thick = len(x) / max(right - left, 1.0)
+    trim = min(0.5 * thick, 0.3 * (right - left))  # the band's ends are round
+    middle, reach = (left + right) / 2, max((right - left) / 2, 1.0)
+    length = (right - left) / max(thick, 1.0)
+    degree = 0 if length < 3 else 1 if length < 12 else 3
+    curve = np.polyfit((x + 0.5 - middle) / reach, y + 0.5, degree, w=weight)
+    xs = np.linspace(left + trim, right - trim, max(2, min(25, int(length) + 2)))
+    centre = np.stack([xs, np.polyval(curve, (xs - middle) / reach)], axis=1) * STRIDE
+    ends = np.full(len(xs), 1.0)
+    return LineShape(centre, up * ends, down * ends, float(weight.mean()))
+
+
+def _joined(lines: list[LineShape]) -> list[LineShape]:
+    """Lines whose band was broken, end to start, are one line."""
+    lines = sorted(lines, key=lambda line: float(line.centre[0, 0]))
+    at = 0
+    while at < len(lines):
+        after = next((k for k in range(at + 1, len(lines)) if _follows(lines[at], lines[k])), None)
+        if after is None:
+            at += 1
+            continue
+        one, two = lines[at], lines.pop(after)
+        centre = np.concatenate([one.centre, two.centre])
+        ends = np.ones(len(centre))
+        up, down = max(one.up[0], two.up[0]), max(one.down[0], two.down[0])
+        probability = min(one.probability, two.probability)
+        lines[at] = LineShape(centre, up * ends, down * ends, probability)
+    return lines
+
+
+def _follows(one: LineShape, two: LineShape) -> bool:
+    small, large = sorted((one.height, two.height))
+    gap = two.centre[0, 0] - one.centre[-1, 0]
+    step = abs(two.centre[0, 1] - one.centre[-1, 1])
+    return bool(-0.2 * small < gap < 1.2 * large and step < 0.2 * large and large < 2.5 * small)
+
+
+def _drawings(drawing: np.ndarray) -> list[LineShape]:
+    count, _, stats, _ = cv2.connectedComponentsWithStats((drawing > 0.5).astype(np.uint8))
+    found = []
+    for left, top, width, height, area in stats[1:count]:
+        if area >= _LEAST_DRAWING:
+            y = (top + height / 2) * STRIDE
+            centre = np.array([[left * STRIDE, y], [(left + width) * STRIDE, y]], dtype=np.float64)
+            reach = np.full(2, height / 2 * STRIDE, dtype=np.float64)
+            found.append(LineShape(centre, reach, reach, 0.9, "aside"))
+    return found
