@@ -107,6 +107,7 @@ class ChainResult:
     certain: bool
     label: Label | None = None
     aliases: tuple[Key, ...] = ()
+    named: tuple[tuple[Label, tuple[int, ...]], ...] = ()  # labels whose group the chain shows
     misfit: int | None = None
     whole: bool = False  # its label is one for the whole
 
@@ -293,6 +294,7 @@ def _with_subject(
         return None
     results: list[SideResult] = []
     aliases: list[Key] = []
+    named: list[tuple[Label, tuple[int, ...]]] = []
     before: Expression | None = context.before if chain.continued else None
     before_status: Status = context.before_status if chain.continued else "follows"
     before_hull = context.before_hull if chain.continued else None
@@ -311,14 +313,15 @@ def _with_subject(
                 result = replace(result, status="carried", hull=results[-1].values[0])
             before, before_status, before_hull = expression, result.status, result.hull
         else:
-            result, alias = _symbolic(side, expression, subject, context)
+            result, alias, label = _symbolic(side, expression, subject, context)
+            named += [label] if label is not None else []
             if alias is not None and result.status != "wrong":
                 aliases.append(alias)
             if result.status in ("wrong", "carried"):
                 before, before_status, before_hull = expression, result.status, None
         results.append(result)
     _allow_scale_free(results, subject, context)
-    return ChainResult((subject,), tuple(results), True, aliases=tuple(aliases))
+    return ChainResult((subject,), tuple(results), True, aliases=tuple(aliases), named=tuple(named))
 
 
 def _allow_scale_free(results: list[SideResult], subject: Subject, context: Context) -> None:
@@ -502,22 +505,28 @@ def _uses_wrong(expression: Expression, context: Context) -> bool:
 
 def _symbolic(
     side: Side, expression: Expression, subject: Subject, context: Context
-) -> tuple[SideResult, Key | None]:
-    """A side with symbols: is it equal to the subject for some meaning of them?"""
+) -> tuple[SideResult, Key | None, tuple[Label, tuple[int, ...]] | None]:
+    """A side with symbols: is it equal to the subject for some meaning of them?
+
+    Gives also the quantity that a lone symbol is another name of, and the groups that a label of
+    the student's own can have, where the side has one such label.
+    """
     working = context.working
     found = tuple(dict.fromkeys(symbols(expression)))
     its = [meaning(working.circuit, symbol, context.bound, context.usage) for symbol in found]
     if isinstance(expression, Phrase | Several) or not found or any(m is None for m in its):
-        return SideResult(side, "unclear"), None
+        return SideResult(side, "unclear"), None, None
     known = [m for m in its if m is not None]
     choices = [_choices(symbol, m, subject) for symbol, m in zip(found, known, strict=True)]
     exact = working.circuit.value(subject.key)
     if exact is None:
-        return SideResult(side, "unclear"), None
+        return SideResult(side, "unclear"), None, None
     target = 1 / exact if subject.inverse else exact
     alias = None
     tried = list(islice(product(*choices), _MOST_ASSIGNMENTS))
     values: list[tuple[Interval, tuple[Key, ...]]] = []
+    own = [place for place, m in enumerate(known) if m.label is not None and not m.certain]
+    fitting: list[tuple[Key, ...]] = []
     for keys in tried:
         of = dict(zip(found, keys, strict=True))
         value = _evaluate(expression, of, subject, context, lambda key: working.circuit.value(key))
@@ -525,9 +534,16 @@ def _symbolic(
             continue
         values.append((value, keys))
         if value.low <= target <= value.high:
-            if isinstance(expression, Symbol) and known[0].certain:
-                alias = keys[0]
-            return SideResult(side, "follows"), alias
+            fitting.append(keys)
+            if len(own) != 1:
+                break
+    if fitting:
+        if isinstance(expression, Symbol) and known[0].certain:
+            alias = fitting[0][0]
+        named = None
+        if len(own) == 1 and (label := known[own[0]].label) is not None:
+            named = label, tuple(dict.fromkeys(keys[own[0]].group for keys in fitting))
+        return SideResult(side, "follows"), alias, named
     for steps in (0, 1):
         for _value, keys in values[:40]:
             of = dict(zip(found, keys, strict=True))
@@ -535,7 +551,7 @@ def _symbolic(
             if status is not None:
                 if isinstance(expression, Symbol) and known[0].certain:
                     alias = keys[0]
-                return SideResult(side, status), alias
+                return SideResult(side, status), alias, None
     sure = all(m.certain or not (s.index or s.primes) for s, m in zip(found, known, strict=True))
     only_structure = all(
         _is_structure(n) or (isinstance(n, Number) and n.whole and len(n.digits) == 1)
@@ -550,7 +566,7 @@ def _symbolic(
             expression, dict(zip(found, values[0][1], strict=True)), subject, context
         )
         shown += _of_key([bare] if bare is not None else [], subject)
-    return SideResult(side, status, shown), None
+    return SideResult(side, status, shown), None, None
 
 
 def _has_wrong_dimensions(

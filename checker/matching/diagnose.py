@@ -52,6 +52,10 @@ _OF_WORKING_OUT = {
     "reciprocal-not-inverted", "reciprocals-added-wrongly", "prefixes-mixed", "rounded-too-early",
 }  # fmt: skip
 _MOST_SUBJECTS = 40
+_INVERTED = {
+    ("Q", "/", "V", "C"), ("Q", "/", "C", "V"), ("V", "/", "C", "Q"), ("V", "·", "C", "Q"),
+    ("V", "·", "Q", "C"), ("C", "/", "V", "Q"), ("C", "·", "Q", "V"), ("C", "·", "V", "Q"),
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -446,6 +450,13 @@ def _is_known(literal: Number | Measured, number: Number, case: _Case) -> bool:
     )
 
 
+def _inverts_law(expression: Expression, case: _Case) -> bool:
+    """Q = V/C, V = C/Q and so on, in symbols."""
+    kinds = tuple(key.kind for key in case.keys)
+    found = (case.subject.key.kind, "/" if isinstance(expression, Quotient) else "·", *kinds)
+    return found in _INVERTED and len(symbols(expression)) == 2
+
+
 def _is_other_prefix(number: Number, key: Key, case: _Case) -> bool:
     """Whether a bare number is a given capacitance in the prefix it would have by itself."""
     circuit = case.context.working.circuit
@@ -459,6 +470,8 @@ def _is_other_prefix(number: Number, key: Key, case: _Case) -> bool:
 def _wrong_form(case: _Case) -> Iterator[tuple[str, float, Interval | None]]:
     """Rules that show in the form of an expression, whatever its numbers or symbols are."""
     expression, subject = case.expression, case.subject
+    if case.keys and _inverts_law(expression, case):
+        yield "law-inverted", 1.0, None
     if subject.key.kind != "C" or subject.inverse or not isinstance(expression, Quotient):
         return
     over, under = expression.over, expression.under

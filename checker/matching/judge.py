@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -17,13 +18,16 @@ from checker.matching.steps import Finding, State
 from checker.matching.steps import start as start_state
 from checker.matching.values import Habit, habit_of
 from checker.notation.parse import parse, prepared
-from checker.notation.tree import Chain, Measured, Symbol, symbols
+from checker.notation.tree import Chain, Measured, Product, Symbol, symbols
 from checker.problem.given import EQUIVALENT
 from checker.problem.reduction import Reference
 from checker.quantity import Quantity, Unit, format_quantity, parse_unit
 from checker.reading.page import Line, Polygon
 
 _PUT_RIGHT = "put right later"
+_DECIMAL_COMMA = re.compile(r"\d,\d{1,2}(?!\d)|\d,\d{4,}|\b0,\d")
+_THREE_DIGITS = re.compile(r"[1-9]\d{0,2},\d{3}(?!\d)")
+_POINT = re.compile(r"\d\.\d")
 
 
 def judge(reference: Reference, lines: Sequence[Line]) -> Judgement:
@@ -32,9 +36,9 @@ def judge(reference: Reference, lines: Sequence[Line]) -> Judgement:
     ``lines``: those of all pages of the submission, in order.
     """
     circuit = _circuit(reference)
-    habit, usage = _habit(circuit, lines)
-    run = _Run(circuit, habit, usage, reference.problem.find, lines)
-    read = _put_right(run.best_order())
+    read = min(
+        (_read(reference, circuit, lines, comma) for comma in _commas(lines)), key=_count
+    )
     return _written_up(reference, circuit, read)
 
 
@@ -53,47 +57,52 @@ def _circuit(reference: Reference) -> Circuit:
     return circuit
 
 
-def _habit(circuit: Circuit, lines: Sequence[Line]) -> tuple[Habit, Usage]:
+def _read(
+    reference: Reference, circuit: Circuit, lines: Sequence[Line], comma: bool
+) -> dict[int, ReadLine]:
+    habit, usage = _habit(circuit, lines, comma)
+    run = _Run(circuit, habit, usage, reference.problem.find, lines)
+    return _put_right(run.best_order())
+
+
+def _commas(lines: Sequence[Line]) -> tuple[bool, ...]:
+    """Whether a comma is a decimal comma here; both, where each of them groups three digits."""
+    texts = [fold(line.candidates[0].text) for line in lines if line.role == "working"]
+    if any(_DECIMAL_COMMA.search(text) for text in texts):
+        return (True,)
+    if not any(_THREE_DIGITS.search(text) for text in texts):
+        return (True,)
+    return (False,) if any(_POINT.search(text) for text in texts) else (True, False)
+
+
+def _habit(circuit: Circuit, lines: Sequence[Line], comma: bool) -> tuple[Habit, Usage]:
     texts = [line.candidates[0].text for line in lines if line.role == "working"]
-    comma = any(
-        "," in text and _has_decimal_comma(text) for text in texts
-    ) or not any(_has_grouping_comma(text) for text in texts)  # fmt: skip
     chains = [s for text in texts for s in parse(text, comma) if isinstance(s, Chain)]
     expressions = [s.expression for c in chains for s in c.sides if s.expression is not None]
     return habit_of(circuit, expressions, comma), Usage(letters=_letters(chains))
 
 
 def _letters(chains: Sequence[Chain]) -> tuple[tuple[str, Kind], ...]:
-    """What U and E stand for on this page: by the units written, else U is the voltage where
-    there is no V."""
+    """What U and E stand for on this page: by the units written, else U is the energy where there
+    is also V."""
     votes: Counter[tuple[str, str]] = Counter()
     used: set[str] = set()
     for chain in chains:
         its = [s.expression for s in chain.sides if s.expression is not None]
         used |= {symbol.letter for expression in its for symbol in symbols(expression)}
+        if len(its) == 1 and isinstance(its[0], Product):  # the head of a table: U (V)
+            its = list(its[0].factors)
         units = [e.unit.dimension for e in its if isinstance(e, Measured)]
-        if isinstance(its[0] if its else None, Symbol) and units:
-            votes[its[0].letter, units[-1]] += 1  # type: ignore[union-attr]
+        if its and isinstance(its[0], Symbol) and units:
+            votes[its[0].letter, units[-1]] += 1
     found: list[tuple[str, Kind]] = []
     for letter in ("U", "u", "E"):
         voltage, energy = votes[letter, "voltage"], votes[letter, "energy"]
         if voltage != energy:
             found.append((letter, "V" if voltage > energy else "U"))
-        elif letter != "E" and letter in used:
-            found.append((letter, "U" if used & {"V", "v"} else "V"))
+        elif letter != "E" and letter in used and used & {"V", "v"}:
+            found.append((letter, "U"))
     return tuple(found)
-
-
-def _has_decimal_comma(text: str) -> bool:
-    import re
-
-    return bool(re.search(r"\d,\d{1,2}(?!\d)|\d,\d{4,}|\b0,\d", fold(text)))
-
-
-def _has_grouping_comma(text: str) -> bool:
-    import re
-
-    return bool(re.search(r"[1-9]\d{0,2},\d{3}(?!\d)", fold(text)))
 
 
 @dataclass
@@ -157,7 +166,7 @@ class _Run:
         return (
             EQUIVALENT in self.wanted
             and any(f.whole_label and f.result and whole not in f.keys for f in found)
-            and any(f.keys[0].kind != "C" for f in found)
+            and (any(f.keys[0].kind != "C" for f in found) or found[-1].whole_label)
             and not any(whole in f.keys and f.status != "words" for f in found)
         )
 

@@ -306,6 +306,9 @@ def _after(
                 working = working.with_wrong(key, value)
     for key in keys[:1]:
         working = working.knowing(key.group)
+    for label, its in result.named:
+        if label not in bound and len(its) <= 24 and not diagnoses:
+            bound = {**bound, label: its}
     if result.label is not None:
         groups = tuple(dict.fromkeys(s.key.group for s in result.subjects))
         if diagnoses:
