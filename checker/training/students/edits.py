@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from checker.training.students import numbers
 from checker.training.students.numbers import BASE_UNIT, PREFIX_POWER, TEN, Written
+from checker.training.students.record import Unsuitable
 from checker.training.students.writing import Desk
 
 _MANTISSA = re.compile(r"\d+(?:[.,]\d+)?")
@@ -155,3 +156,63 @@ def same_digits(a: str, b: str) -> bool:
         return sorted("".join(ch for ch in text if ch.isdigit()).strip("0"))
 
     return figures(a) == figures(b)
+
+
+def edited(
+    edit: str, symbol: str, right: Written, exact: Fraction, desk: Desk
+) -> tuple[Written, Written, Fraction]:
+    """A slip of the pen in a result, by name.
+
+    Returns what is written, what the student goes on with, and its exact value.  Raises Unsuitable
+    where the result does not lend itself to the slip.
+    """
+    rng = desk.rng
+    new: Written | None
+    if edit == "not inverted":
+        exact = desk.scale("C") ** 2 / exact
+        new = desk.written(exact, "C")
+        return new, new, exact
+    if edit in ("arithmetic", "any"):
+        exact = (miscalculated if edit == "arithmetic" else anything)(exact, rng)
+        new = desk.written(exact, symbol)
+        if same_digits(new.number, right.number):
+            raise Unsuitable
+        return new, new, exact
+    if edit == "swap":
+        new = swap(right, rng)
+    elif edit == "point":
+        new = point(right, rng)
+    elif edit == "power":
+        new = power(right, symbol, desk, rng)
+    elif edit == "prefix":
+        new = prefix(right, symbol, rng)
+    else:
+        new = unit(right, symbol, desk, rng)
+    if new is None:
+        raise Unsuitable
+    if edit in ("prefix", "power", "unit"):
+        new = replace(new, forced=True)
+    if edit in ("prefix", "power") and desk.habits.units == "all":
+        coherent = new.value / desk.scale(symbol)
+        if not Fraction(1, 10**5) < coherent < 10**7 or new.value == right.value:
+            raise Unsuitable
+        text = numbers.localised(numbers.plain_decimal(coherent), desk.habits.numbers)
+        new = replace(new, number=text)
+    elif new.number == right.number:  # only the unit slips; the number is carried on right
+        return new, right, exact
+    return new, new, new.value
+
+
+def miscopied(old: Written | None, edit: str, rng: random.Random) -> Written:
+    """A number copied wrongly: a digit, or two digits changed over.  Raises Unsuitable."""
+    new = None if old is None else (swap if edit == "swap" else digit)(old, rng)
+    if old is None or new is None or new.value == old.value:
+        raise Unsuitable
+    if edit == "digit" and same_digits(new.number, old.number):
+        raise Unsuitable
+    return new
+
+
+def one_digit_apart(a: str, b: str) -> bool:
+    """Whether one number text may be the other, miscopied."""
+    return len(a) == len(b) and sum(x != y for x, y in zip(a, b, strict=True)) < 2

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from checker.training.students.circuits import Circuit, connection
-from checker.training.students.page import StudentPage
+from checker.training.students.record import StudentPage
 
 
 def problem_text(circuit: Circuit, title: str) -> str:

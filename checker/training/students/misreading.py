@@ -13,7 +13,7 @@ from math import prod
 
 from checker import markup
 from checker.reading.page import Candidate, Line
-from checker.training.students.page import StudentPage
+from checker.training.students.record import StudentPage
 
 CONFUSIONS: dict[str, tuple[str, ...]] = {
     "0": ("6", "O", "8"), "1": ("7", "l", "|"), "2": ("Z", "7"), "3": ("8", "5"),

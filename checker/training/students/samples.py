@@ -5,7 +5,7 @@ from __future__ import annotations
 from checker import markup
 from checker.problem.given import make_problem
 from checker.training.students.circuits import Circuit, Shape, given, tree
-from checker.training.students.page import StudentLine, StudentPage
+from checker.training.students.record import StudentLine, StudentPage
 
 
 def _page(

@@ -231,7 +231,7 @@ class Desk:
             lhs = ""
         if form == "reciprocal" and (show.symbols or show.numbers) and isinstance(formula, Over):
             return self._reciprocal(step, formula, written, exact, show)
-        pieces = self._forms(formula, show)
+        pieces = self.forms(formula, show)
         node = step.key[1]
         bars = step.rule == "parallel" and form == "" and self.rng.random() < self.habits.bars
         if bars and not isinstance(node, Element):
@@ -247,7 +247,7 @@ class Desk:
             value = replace(value, approx=False)
         return [Statement(lhs, (*pieces, value), keys)]
 
-    def _forms(self, formula: Expr, show: Show) -> tuple[Piece, ...]:
+    def forms(self, formula: Expr, show: Show) -> tuple[Piece, ...]:
         pen = self.habits.pen
         pieces: list[Piece] = []
         if show.symbols:
@@ -300,7 +300,7 @@ class Desk:
         """1/C = 1/C1 + 1/C2 first, then C."""
         total = formula.bottom
         pen = self.habits.pen
-        pieces = list(self._forms(total, show))
+        pieces = list(self.forms(total, show))
         last: list[Piece] = []
         style = self.habits.reciprocal_sum if self.habits.units != "base" else "none"
         if style == "common" and show.numbers:
@@ -323,7 +323,7 @@ class Desk:
     ) -> list[Statement]:
         """1/C = 1/4 + 1/12 = 1/16 (or 2/16), and the inverse of that."""
         assert isinstance(right, Over)
-        first = self._reciprocal_side(step, self._forms(right.bottom, show))
+        first = self._reciprocal_side(step, self.forms(right.bottom, show))
         assert isinstance(right.bottom, Sum)
         total = Fraction(0)
         for term in right.bottom.terms:
@@ -340,7 +340,7 @@ class Desk:
     ) -> list[Statement]:
         """1/C = 1/4 + 1/12 = 0.333, and that taken for C."""
         assert isinstance(right, Over)
-        first = self._reciprocal_side(step, self._forms(right.bottom, show))
+        first = self._reciprocal_side(step, self.forms(right.bottom, show))
         first = replace(first, pieces=(*first.pieces, Piece(written.number, "middle")))
         value = Piece(self.stated(written), "value")
         return [first, Statement(self.labels.of(step.key), (value,), (step.key,))]
