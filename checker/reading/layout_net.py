@@ -20,6 +20,7 @@ from checker.reading.shape import LineShape, carried
 MODEL = Path(__file__).parent / "models" / "layout.onnx"
 LONG_SIDE, STRIDE, SPAN, MULTIPLE = 1280, 4, 16.0, 32
 CORE, UP, DOWN, DRAWING, PAPER = range(5)
+_DESK = 20  # pixels of the desk kept around the sheet
 _LEAST_CELLS = 5  # of a line's middle band
 _LEAST_DRAWING = 150  # cells
 
@@ -41,10 +42,16 @@ class LayoutFinder:
             str(self.model), options, providers=["CPUExecutionProvider"]
         )
 
-    def find(self, colour: np.ndarray) -> Layout:
-        """Lines and drawings of an RGB photo (height, width, 3), however it was held."""
-        scale = min(1.0, LONG_SIDE / max(colour.shape[:2]))
-        small = cv2.resize(colour, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    def find(self, colour: np.ndarray, corners: np.ndarray) -> Layout:
+        """Lines and drawings of an RGB photo (height, width, 3), however it was held.
+
+        ``corners`` (4, 2) outline the sheet: the desk around it only costs resolution.
+        """
+        left, top = np.clip(corners.min(axis=0) - _DESK, 0, None).astype(int)
+        right, bottom = (corners.max(axis=0) + _DESK).astype(int)
+        part = colour[top:bottom, left:right]
+        scale = min(1.0, LONG_SIDE / max(part.shape[:2]))
+        small = cv2.resize(part, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
         maps, way = self._run(small)
         clockwise = int(np.argmax(way))  # to stand upright
         if clockwise:
@@ -54,7 +61,7 @@ class LayoutFinder:
         width, height = small.shape[1], small.shape[0]
 
         def to_photo(points: np.ndarray) -> np.ndarray:
-            return _turned_back(points, clockwise, width, height) / scale
+            return _turned_back(points, clockwise, width, height) / scale + (left, top)
 
         return Layout([carried(shape, to_photo) for shape in shapes], -clockwise % 4)
 

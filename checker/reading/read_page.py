@@ -61,7 +61,10 @@ def read_page(
     if light.too_dark:
         return _nothing(photo, page, _DARK)
     finder = default_finder()
-    layout = finder.find(photo.colour) if finder else classical_layout(evened, sheet.corners)
+    if finder is None:
+        layout = classical_layout(evened, sheet.corners)
+    else:
+        layout = finder.find(photo.colour, sheet.corners)
     shapes, turned = layout.shapes, layout.turned
     if not any(shape.role == "working" for shape in shapes):
         return _nothing(photo, page, _EMPTY, *sheet.remarks)
