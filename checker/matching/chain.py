@@ -171,6 +171,8 @@ def check(chain: Chain, context: Context) -> ChainResult | None:
     if not best:
         return None
     first = best[0]
+    if first.whole and first.subjects[0].key.group == context.working.circuit.total:
+        return first
     return replace(first, subjects=tuple(dict.fromkeys(r.subjects[0] for r in best)))
 
 

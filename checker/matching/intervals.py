@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from math import inf
 from typing import NamedTuple
 
 from checker.notation.tree import Number
 
 
 _HAIR = 1e-9
+_ONE_FIGURE = Fraction(1, 10)  # a single figure stands for values within a tenth of it
 _ALMOST_ONE = 1 - Fraction(1, 10**9)
 
 
@@ -34,8 +36,15 @@ class Interval(NamedTuple):
 def rough(exact: Interval) -> Interval:
     """The interval in floating point, a hair wider: the same arithmetic on it is many times
     quicker, and where even this does not meet, nothing exact can."""
-    low, high = float(exact.low), float(exact.high)
+    low, high = _float(exact.low), _float(exact.high)
     return Interval(low - abs(low) * _HAIR, high + abs(high) * _HAIR)  # type: ignore[arg-type]
+
+
+def _float(value: Fraction) -> float:
+    try:
+        return float(value)
+    except OverflowError:
+        return inf if value > 0 else -inf
 
 
 def exactly(value: Fraction) -> Interval:
@@ -71,6 +80,8 @@ def power(a: Interval, exponent: int) -> Interval | None:
 def rounded(number: Number) -> Interval:
     """Every value that rounds to the written number: half a unit of its last place either way."""
     half = number.last_place / 2
+    if number.whole and len(number.digits) == 1:
+        half = min(half, number.value * _ONE_FIGURE)
     return Interval(number.value - half, number.value + half)
 
 

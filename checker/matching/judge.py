@@ -12,13 +12,14 @@ from checker.markup import fold
 from checker.matching.circuit import DIMENSIONS, KINDS, Circuit, Key, Kind
 from checker.matching.judgement import JudgedStatement, Judgement, Outcome, Slip, Verdict
 from checker.matching.labels import Usage
-from checker.matching.readings import ReadLine, choose
+from checker.matching.readings import ISOLATED, LIKELY_RIGHT, SURE, ReadLine, choose, doubt
 from checker.matching.slips import SLIPS
 from checker.matching.steps import Finding, State
 from checker.matching.steps import start as start_state
 from checker.matching.values import Habit, habit_of
+from checker.matching.working import Working
 from checker.notation.parse import parse, prepared
-from checker.notation.tree import Chain, Measured, Product, Symbol, symbols
+from checker.notation.tree import Chain, Measured, Symbol, symbols
 from checker.problem.given import EQUIVALENT
 from checker.problem.reduction import Reference
 from checker.quantity import Quantity, Unit, format_quantity, parse_unit
@@ -27,6 +28,7 @@ from checker.reading.page import Line, Polygon
 _PUT_RIGHT = "put right later"
 _DECIMAL_COMMA = re.compile(r"\d,\d{1,2}(?!\d)|\d,\d{4,}|\b0,\d")
 _THREE_DIGITS = re.compile(r"[1-9]\d{0,2},\d{3}(?!\d)")
+_HEAD = re.compile(r"(?<![\w])([UuE]) ?[(\[/] ?[pnµumkM]?([VJ])\b")  # of a table: "U (V)"
 _POINT = re.compile(r"\d\.\d")
 
 
@@ -79,10 +81,10 @@ def _habit(circuit: Circuit, lines: Sequence[Line], comma: bool) -> tuple[Habit,
     texts = [line.candidates[0].text for line in lines if line.role == "working"]
     chains = [s for text in texts for s in parse(text, comma) if isinstance(s, Chain)]
     expressions = [s.expression for c in chains for s in c.sides if s.expression is not None]
-    return habit_of(circuit, expressions, comma), Usage(letters=_letters(chains))
+    return habit_of(circuit, expressions, comma), Usage(letters=_letters(chains, texts))
 
 
-def _letters(chains: Sequence[Chain]) -> tuple[tuple[str, Kind], ...]:
+def _letters(chains: Sequence[Chain], texts: Sequence[str]) -> tuple[tuple[str, Kind], ...]:
     """What U and E stand for on this page: by the units written, else U is the energy where there
     is also V."""
     votes: Counter[tuple[str, str]] = Counter()
@@ -90,11 +92,11 @@ def _letters(chains: Sequence[Chain]) -> tuple[tuple[str, Kind], ...]:
     for chain in chains:
         its = [s.expression for s in chain.sides if s.expression is not None]
         used |= {symbol.letter for expression in its for symbol in symbols(expression)}
-        if len(its) == 1 and isinstance(its[0], Product):  # the head of a table: U (V)
-            its = list(its[0].factors)
         units = [e.unit.dimension for e in its if isinstance(e, Measured)]
         if its and isinstance(its[0], Symbol) and units:
             votes[its[0].letter, units[-1]] += 1
+    for head in (head for text in texts for head in _HEAD.finditer(text)):
+        votes[head[1], "voltage" if head[2] == "V" else "energy"] += 3
     found: list[tuple[str, Kind]] = []
     for letter in ("U", "u", "E"):
         voltage, energy = votes[letter, "voltage"], votes[letter, "energy"]
@@ -114,15 +116,28 @@ class _Run:
     usage: Usage
     wanted: tuple[str, ...]
     lines: Sequence[Line]
+    last: State | None = None  # what the latest reading left
 
-    def in_order(self, order: Sequence[int], strict: bool = False) -> dict[int, ReadLine]:
+    def in_order(
+        self,
+        order: Sequence[int],
+        strict: bool = False,
+        doubted: frozenset[int] = frozenset(),
+        known: State | None = None,
+    ) -> dict[int, ReadLine]:
+        """Read the lines in an order; nothing follows from wrong values on ``doubted`` lines.
+        ``known``: a state whose right values are taken as written before."""
         state: State = start_state(self.circuit, replace(self.usage, strict=strict))
+        if known is not None:
+            working = Working(self.circuit, known.working.written)
+            state = replace(state, working=working)
         read: dict[int, ReadLine] = {}
         for place in order:
             line = self.lines[place]
             if line.role != "working" or not line.candidates:
                 continue
-            read[place], state = choose(line, state, self.habit)
+            read[place], state = choose(line, state, self.habit, place in doubted)
+        self.last = state
         return read
 
     def best_order(self) -> dict[int, ReadLine]:
@@ -132,6 +147,10 @@ class _Run:
         read = self.in_order(order)
         if not any(map(_is_wrong, read.values())) and not self._lacks_the_whole(read):
             return read
+        # A value may have been worked out from one that is written further down.
+        again = self.in_order(order, known=self.last)
+        if _count(again) < _count(read):
+            read = again
         strict = False
         stricter = self.in_order(order, strict=True)
         if _place(stricter) < _place(read) and (
@@ -156,6 +175,27 @@ class _Run:
             again = self.in_order(turned, strict)
             if _count(again) < _count(read):
                 read = again
+        return self._settled(read, strict)
+
+    def _settled(self, read: dict[int, ReadLine], strict: bool) -> dict[int, ReadLine]:
+        """Decide on the lines in doubt: one whose wrong value is carried into later lines was
+        read rightly; where nothing comes of a wrong value, a reader less than certain is asked."""
+        order = list(read)
+        doubts = frozenset(place for place in order if read[place].unsure)
+        if doubts:
+            sober = self.in_order(order, strict, doubts)
+            for place in sorted(doubts, key=order.index):
+                with_it = self.in_order(order, strict, doubts - {place})
+                after = order[order.index(place) + 1 :]
+                carried = any(f.status == "carried" for p in after for f in with_it[p].findings)
+                if carried and _count(with_it) <= _count(sober):
+                    with_it[place] = replace(with_it[place], unsure=False, question=None)
+                    return with_it
+            read = sober
+        first = _place(read)
+        if first in read and _is_isolated(read, first):
+            line = read[first]
+            read = {**read, first: doubt(line)}
         return read
 
     def _lacks_the_whole(self, read: dict[int, ReadLine]) -> bool:
@@ -183,6 +223,24 @@ class _Run:
 
 def _is_wrong(read: ReadLine) -> bool:
     return not read.unsure and any(f.status == "wrong" for f in read.findings)
+
+
+def _is_isolated(read: dict[int, ReadLine], place: int) -> bool:
+    """Whether nothing came of a wrong line that may have been misread."""
+    order = list(read)
+    line = read[place]
+    after = order[order.index(place) + 1 :]
+    if any(f.status == "carried" for p in after for f in read[p].findings):
+        return False
+    before = order[: order.index(place)]
+    shaky = any(read[p].unsure or not_understood(read[p]) for p in before)
+    sure = line.candidate.probability
+    result_right = any(f.status == "follows" and f.result for f in line.findings)
+    return sure < (SURE if shaky or result_right else ISOLATED)
+
+
+def not_understood(read: ReadLine) -> bool:
+    return any(f.status == "unclear" for f in read.findings)
 
 
 def _count(read: dict[int, ReadLine]) -> int:
@@ -374,12 +432,22 @@ def _outcome(slip: bool, statements: list[JudgedStatement], read: dict[int, Read
     if not working:
         return "nothing read"
     right = {s.quantity for s in statements if s.verdict == "follows" and s.quantity}
-    for line in read.values():
-        wrong = [f for f in line.findings if f.status == "wrong"]
-        if line.unsure and any(
-            not f.keys or not f.result or f.keys[0] not in right for f in wrong
-        ):  # fmt: skip
-            return "needs a look"
-    if not right:
+    if not right or any(_matters(line, read) for line in read.values()):
         return "needs a look"
     return "all follows"
+
+
+def _matters(line: ReadLine, read: dict[int, ReadLine]) -> bool:
+    """Whether a person should look at a line without a verdict: it is not likely to be right, and
+    no other line gives its value rightly."""
+    if not line.unsure or line.right >= LIKELY_RIGHT:
+        return False
+    right = {
+        key for other in read.values() for f in other.findings
+        if f.status == "follows" and f.result for key in f.keys
+    }  # fmt: skip
+    last = line.findings[-1] if line.findings else None
+    if last is not None and last.status == "follows" and last.result:
+        return False
+    wrong = [f for f in line.findings if f.status == "wrong"]
+    return not all(set(f.keys) & right for f in wrong)

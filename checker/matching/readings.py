@@ -27,11 +27,14 @@ from checker.notation.parse import prepared
 from checker.notation.tree import Number
 from checker.reading.page import Candidate, Line
 
-PRIOR = 5.0  # odds that a line is right before it is read, over a slip of a known kind
-PRIOR_UNEXPLAINED = 30.0  # over a slip that no kind explains: more likely a misreading
-RIGHT_UNLISTED = 0.5  # how often a reading that was not listed would be right
+PRIOR = 10.0  # odds that a line is right before it is read, over a slip of a known kind
+PRIOR_UNEXPLAINED = 100.0  # over a slip that no kind explains: more likely a misreading
+RIGHT_UNLISTED = 0.3  # how often a reading that was not listed would be right
 HALF_READ = 0.7  # a reading that only in part could be understood counts for this much
 ACCUSE, ASK = 5.0, 1.0
+SURE = 0.999  # a reading this probable is taken at its word
+ISOLATED = 0.97  # needed to name a slip of which nothing comes
+LIKELY_RIGHT = 0.5  # a line in doubt that is at least this likely right needs nobody's look
 TIE = 0.6  # a reading this likely, compared with the first, is nearly equal to it
 LEAST = 0.003  # readings less likely than this are not looked at
 MOST = 8
@@ -49,8 +52,13 @@ class ReadLine:
     right: float = 1.0  # the probability that an unsure line is right
 
 
-def choose(line: Line, state: State, habit: Habit) -> tuple[ReadLine, State]:
-    """The reading to go by and the state it leaves."""
+def choose(
+    line: Line, state: State, habit: Habit, doubted: bool = False
+) -> tuple[ReadLine, State]:
+    """The reading to go by and the state it leaves.
+
+    A wrong value in doubt still counts for what comes after, unless the line is ``doubted``.
+    """
     candidates = [c for c in line.candidates[:MOST] if c.probability >= LEAST]
     candidates = candidates or list(line.candidates[:1])
     first = candidates[0]
@@ -65,7 +73,7 @@ def choose(line: Line, state: State, habit: Habit) -> tuple[ReadLine, State]:
         candidate, its, state_after = good[0]
         return ReadLine(line, candidate, its), state_after
     if not slipped:
-        return read, after
+        return read, _shaken(after, findings)
     findings, after = read_line(first.text, state, habit)
     read = ReadLine(line, first, findings)
     bad = first.probability + sum(c.probability for c, f, _s in others if _is_bad(f))
@@ -79,8 +87,23 @@ def choose(line: Line, state: State, habit: Habit) -> tuple[ReadLine, State]:
     if good:
         candidate, its, state_after = good[0]
         question = ask(first.text, candidate.text, habit.comma)
-        return ReadLine(line, first, findings, True, question, right), state_after
-    return replace(read, unsure=True, question=_ask_about(findings), right=right), state
+        left = state_after if doubted else after
+        return ReadLine(line, first, findings, True, question, right), left
+    left = _shaken(state, findings) if doubted else after
+    return replace(read, unsure=True, question=_ask_about(findings), right=right), left
+
+
+def _shaken(state: State, findings: tuple[Finding, ...]) -> State:
+    """After a line that could not be read for certain, "= …" goes on from nothing, unless the
+    quantity was named for certain."""
+    if findings and findings[-1].named:
+        return replace(state, before=None, before_hull=None)
+    return replace(state, subject=(), before=None, before_hull=None)
+
+
+def doubt(read: ReadLine) -> ReadLine:
+    """The line with its verdict withheld."""
+    return replace(read, unsure=True, question=_ask_about(read.findings), right=0.5)
 
 
 def p_right(

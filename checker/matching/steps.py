@@ -63,6 +63,7 @@ class Finding:
     unitless: bool = False
     chain: int = 0  # where its chain starts
     whole_label: bool = False  # its label is one for the whole
+    named: bool = False  # its label names its elements
 
 
 @dataclass(frozen=True)
@@ -271,6 +272,7 @@ def _findings(
                 isinstance(expression, Number),
                 chain.start,
                 result.whole,
+                result.certain,
             )
         )  # fmt: skip
         last_end = end
@@ -309,7 +311,8 @@ def _after(
     for label, its in result.named:
         if label not in bound and len(its) <= 24 and not diagnoses:
             bound = {**bound, label: its}
-    if result.label is not None:
+    means_whole = result.whole and result.subjects[0].key.group == working.circuit.total
+    if result.label is not None and not means_whole:
         groups = tuple(dict.fromkeys(s.key.group for s in result.subjects))
         if diagnoses:
             groups = (max(diagnoses.values(), key=lambda d: d.score).subject.key.group,)
@@ -335,7 +338,7 @@ def _after(
 def _value(side: SideResult, diagnosis: Diagnosis | None) -> Interval | None:
     """The values a side may have had: as written and, where known, before it was rounded."""
     if not side.values:
-        return None
+        return diagnosis.value if diagnosis is not None else None
     if diagnosis is not None:
         known = diagnosis.value
         return side.values[0] if known is None else _nearest(side.values, known).hull(known)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from checker.matching.circuit import KINDS, Circuit, Key, Kind
-from checker.matching.intervals import Interval, add, exactly, multiply, power
+from checker.matching.intervals import Interval, add, exactly, multiply, power, rounded
 from checker.notation.tree import (
     Beside,
     Expression,
@@ -234,7 +234,7 @@ def habit_of(
     from collections import Counter
 
     seen: dict[Kind, Counter[Fraction]] = {kind: Counter() for kind in KINDS}
-    bare: Counter[Fraction] = Counter()
+    bare: set[Number] = set()
     for expression in expressions:
         for number in numbers(expression):
             if isinstance(number, Measured):
@@ -242,12 +242,13 @@ def habit_of(
                 if kind:
                     seen[kind][number.unit.factor] += 1
             else:
-                bare[number.value] += 1
-    given = [v for g in range(len(circuit.names)) if (v := circuit.value(Key("C", 1 << g)))]
+                bare.add(number)
+    known = [v for g in circuit.groups if (v := circuit.value(Key("C", g))) is not None]
+    given = known[: len(circuit.names)]
     guess = max(
         (Fraction(10) ** exponent for exponent in (-6, -9, -12, -3, 0)),
         key=lambda scale: (
-            sum(bare[value / scale] for value in given),
+            sum(any(rounded(n).meets(exactly(value / scale)) for n in bare) for value in known),
             sum(1 <= value / scale < 1000 for value in given),
         ),
     )

@@ -200,6 +200,12 @@ class Working:
                 return Support(False, common)
         return None
 
+    def by_laws(self, key: Key) -> Iterator[Interval]:
+        """What each law gives from right values."""
+        for law in self.laws_for(key):
+            if (value := self._from_right(law, 1)) is not None:
+                yield value
+
     def _estimates(self, key: Key) -> list[tuple[Law, Interval]]:
         """What each law gives from right values, in floating point."""
         if key not in self._estimated:
@@ -282,6 +288,7 @@ def work_through(
             if key in wrong or anew & set(members):
                 anew.add(group)
             value = wrong.get(key) or (None if group in anew else kept.get(key)) or worked_out
+            value = value or exactly(circuit.value(key) or Fraction(0))
         values[key] = value
         return value
 
