@@ -20,12 +20,12 @@ class Frame:
     quarters: int = 0  # clockwise quarter turns undone so far
 
     @classmethod
-    def of(cls, corners: np.ndarray) -> Frame:
+    def of(cls, corners: np.ndarray, long_side: int = WORKING_SIDE) -> Frame:
         """A frame for a sheet with the given corners (4, 2), clockwise from top left."""
         corners = np.asarray(corners, dtype=np.float64)
         side = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
         width, height = (side[0] + side[2]) / 2, (side[1] + side[3]) / 2
-        scale = min(1.0, WORKING_SIDE / max(width, height))
+        scale = min(1.0, long_side / max(width, height))
         width, height = max(1, round(width * scale)), max(1, round(height * scale))
         flat = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
         return cls(cv2.getPerspectiveTransform(flat, corners.astype(np.float32)), width, height)
@@ -36,7 +36,7 @@ class Frame:
         return cv2.perspectiveTransform(points, self.to_photo).reshape(-1, 2)
 
     def flatten(self, image: np.ndarray) -> np.ndarray:
-        """The flat page cut out of a photo (grey); white where the photo ends."""
+        """The flat page cut out of a photo (grey or RGB); white where the photo ends."""
         x, y = self.width / 2, self.height / 2
         here, beside = self.carry(np.array([[x, y], [x + 1, y]]))
         shrink = min(1.0, 1.0 / max(float(np.linalg.norm(beside - here)), 1e-6))
@@ -50,7 +50,7 @@ class Frame:
             (self.width, self.height),
             flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
             borderMode=cv2.BORDER_CONSTANT,
-            borderValue=255,
+            borderValue=(255, 255, 255),
         )
 
     def turned(self, quarters: int) -> Frame:

@@ -14,13 +14,14 @@ import numpy as np
 import onnxruntime
 
 from checker.errors import ReaderError
+from checker.reading.frame import Frame
 from checker.reading.layout import Layout
 from checker.reading.shape import LineShape, carried
 
 MODEL = Path(__file__).parent / "models" / "layout.onnx"
 LONG_SIDE, STRIDE, SPAN, MULTIPLE = 1280, 4, 16.0, 32
 CORE, UP, DOWN, DRAWING, PAPER = range(5)
-_DESK = 20  # pixels of the desk kept around the sheet
+_DESK = 1.03  # how much more than the sheet is looked at
 _LEAST_CELLS = 5  # of a line's middle band
 _LEAST_DRAWING = 150  # cells
 
@@ -47,23 +48,15 @@ class LayoutFinder:
 
         ``corners`` (4, 2) outline the sheet: the desk around it only costs resolution.
         """
-        left, top = np.clip(corners.min(axis=0) - _DESK, 0, None).astype(int)
-        right, bottom = (corners.max(axis=0) + _DESK).astype(int)
-        part = colour[top:bottom, left:right]
-        scale = min(1.0, LONG_SIDE / max(part.shape[:2]))
-        small = cv2.resize(part, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+        middle = corners.mean(axis=0)
+        frame = Frame.of(middle + (corners - middle) * _DESK, LONG_SIDE)
+        small = frame.flatten(colour)
         maps, way = self._run(small)
         clockwise = int(np.argmax(way))  # to stand upright
         if clockwise:
-            small = np.ascontiguousarray(np.rot90(small, -clockwise))
-            maps, _ = self._run(small)
-        shapes = decode(maps)
-        width, height = small.shape[1], small.shape[0]
-
-        def to_photo(points: np.ndarray) -> np.ndarray:
-            return _turned_back(points, clockwise, width, height) / scale + (left, top)
-
-        return Layout([carried(shape, to_photo) for shape in shapes], -clockwise % 4)
+            frame = frame.turned(-clockwise % 4)
+            maps, _ = self._run(np.ascontiguousarray(np.rot90(small, -clockwise)))
+        return Layout([carried(shape, frame.carry) for shape in decode(maps)], frame.quarters)
 
     def _run(self, small: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         height, width = small.shape[:2]
@@ -77,14 +70,6 @@ class LayoutFinder:
         for at in (CORE, DRAWING, PAPER):
             maps[at] = 1 / (1 + np.exp(-maps[at]))
         return maps, way[0]
-
-
-def _turned_back(points: np.ndarray, quarters: int, width: int, height: int) -> np.ndarray:
-    """Points of a picture (width x height) before it was turned ``quarters`` clockwise."""
-    for _ in range(quarters):
-        points = np.stack([points[:, 1], width - points[:, 0]], axis=1)
-        width, height = height, width
-    return points
 
 
 def decode(maps: np.ndarray) -> list[LineShape]:
