@@ -25,6 +25,7 @@ HEIGHT, LONGEST, MOST_TOKENS = 96, 1280, 110
 BOS, EOS, SPECIALS = 1, 2, 3
 LAYERS, HEADS, HEAD_WIDTH = 3, 6, 32
 NEVER = -1e9
+HOPELESS = 8.0  # log-probability behind the best text at which another is given up
 BATCH_PIXELS = 6 * HEIGHT * 704  # keeps memory small and padding rare
 
 
@@ -92,8 +93,8 @@ class InkReader:
         for row, at in enumerate(batch):
             ink = framed[at][0]
             image[row, 0, :, : ink.shape[1]] = (255.0 - ink) / 255.0
-        keys, values, hidden = self._encoder.run(None, {"image": image, "widths": widths})
-        found = self._search(keys, values, hidden)
+        hidden, *memory = self._encoder.run(None, {"image": image, "widths": widths})
+        found = self._search(hidden, memory)
         slope, offset = self._calibration
         for row, at in enumerate(batch):
             _, scale, top = framed[at]
@@ -103,12 +104,14 @@ class InkReader:
             )  # fmt: skip
 
     def _search(
-        self, keys: np.ndarray, values: np.ndarray, hidden: np.ndarray
+        self, hidden: np.ndarray, memory: list[np.ndarray]
     ) -> list[list[tuple[list[int], np.ndarray, np.ndarray]]]:
         """Beam search: for each line up to ``beams`` of (ids, places, token log-probabilities)."""
-        n, b = keys.shape[1], self.beams
-        past_k = np.zeros((LAYERS, n, b, HEADS, 0, HEAD_WIDTH), np.float32)
-        past_v = past_k
+        n, b = hidden.shape[0], self.beams
+        out: list[list[tuple[list[int], np.ndarray, np.ndarray]]] = [[] for _ in range(n)]
+        alive = np.arange(n)  # lines still being written
+        fixed = _memory_inputs(hidden, memory)
+        past = [np.zeros((n, b, HEADS, 0, HEAD_WIDTH), np.float32)] * (2 * LAYERS)
         token = np.full((n, b), BOS, np.int64)
         score = np.full((n, b), NEVER, np.float32)
         score[:, 0] = 0.0
@@ -116,40 +119,50 @@ class InkReader:
         ids = np.zeros((n, b, 0), np.int64)
         places = np.zeros((n, b, 0, 4), np.float32)
         chances = np.zeros((n, b, 0), np.float32)
-        lines = np.arange(n)[:, None]
-        for _ in range(MOST_TOKENS):
-            log_p, place, past_k, past_v = self._decoder.run(
-                None,
-                {"token": token, "past_keys": past_k, "past_values": past_v,
-                 "keys": keys, "values": values, "hidden": hidden},
-            )  # fmt: skip
+        for step in range(MOST_TOKENS):
+            feed = dict(zip(_PAST, past, strict=True))
+            log_p, place, *past = self._decoder.run(None, {"token": token, **fixed, **feed})
             log_p[..., :EOS] = NEVER
             log_p[done] = NEVER
             log_p[done, EOS] = 0.0
-            total = (score[..., None] + log_p).reshape(n, -1)
+            total = (score[..., None] + log_p).reshape(len(alive), -1)
             best = np.argpartition(-total, b - 1, axis=1)[:, :b]
             best = np.take_along_axis(best, np.argsort(-np.take_along_axis(total, best, 1), 1), 1)
             score = np.take_along_axis(total, best, 1)
             parent, token = best // log_p.shape[2], best % log_p.shape[2]
+            lines = np.arange(len(alive))[:, None]
             chance = log_p[lines, parent, token]
-            was_done = done[lines, parent]
+            done = done[lines, parent] | (token == EOS)
             ids = np.concatenate([ids[lines, parent], token[..., None]], 2)
             places = np.concatenate([places[lines, parent], place[lines, parent][:, :, None]], 2)
             chances = np.concatenate([chances[lines, parent], chance[..., None]], 2)
-            done = was_done | (token == EOS)
             # A line is settled when its beams are done or too unlikely to be worth following.
-            if np.all(done | (score < score[:, :1] - 12.0)):
+            hopeless = score < score[:, :1] - HOPELESS
+            settled = np.all(done | hopeless, axis=1) | (step == MOST_TOKENS - 1)
+            for row in np.flatnonzero(settled):
+                out[alive[row]] = [
+                    (ids[row, k].tolist(), places[row, k], chances[row, k])
+                    for k in range(b)
+                    if k == 0 or (done[row, k] and not hopeless[row, k])
+                ]
+            if settled.all():
                 break
-            past_k = past_k[:, lines, parent]
-            past_v = past_v[:, lines, parent]
-        return [
-            [
-                (ids[i, j].tolist(), places[i, j], chances[i, j])
-                for j in range(b)
-                if score[i, j] > NEVER / 2
-            ]
-            for i in range(n)
-        ]
+            if settled.any():
+                keep = ~settled
+                alive, parent, lines = alive[keep], parent[keep], lines[keep]
+                ids, places, chances = ids[keep], places[keep], chances[keep]
+                token, score, done = token[keep], score[keep], done[keep]
+                fixed = {name: value[keep] for name, value in fixed.items()}
+            past = [part[lines, parent] for part in past]
+        return out
+
+
+_PAST = [f"past_{part}_{k}" for k in range(LAYERS) for part in ("keys", "values")]
+
+
+def _memory_inputs(hidden: np.ndarray, memory: list[np.ndarray]) -> dict[str, np.ndarray]:
+    names = [f"{part}_{k}" for k in range(LAYERS) for part in ("keys", "values")]
+    return {"hidden": hidden, **dict(zip(names, memory, strict=True))}
 
 
 def frame(line: np.ndarray) -> tuple[np.ndarray, float, float]:

@@ -29,29 +29,43 @@ from checker.training.reader_model import (
 
 
 def export_reader(net: LineNet, out: Path) -> None:
+    """The names of the inputs and outputs are what ``checker.reading.ink_reader`` asks for."""
     out.mkdir(parents=True, exist_ok=True)
     net.eval()
+    layers = range(LAYERS)
+    memory = [name for k in layers for name in (f"keys_{k}", f"values_{k}")]
+    axes = {f"keys_{k}": {0: "n", 3: "s"} for k in layers} | {
+        f"values_{k}": {0: "n", 2: "s"} for k in layers
+    }
     torch.onnx.export(
-        EncoderForExport(net), (torch.rand(2, 1, 96, 320), torch.tensor([320, 200])),
-        str(out / "line_encoder.onnx"), input_names=["image", "widths"],
-        output_names=["keys", "values", "hidden"],
-        dynamic_axes={"image": {0: "n", 3: "w"}, "widths": {0: "n"}, "keys": {1: "n", 3: "s"},
-                      "values": {1: "n", 3: "s"}, "hidden": {0: "n", 1: "s"}},
-        opset_version=17, dynamo=False,
-    )  # fmt: skip
-    past = torch.rand(LAYERS, 2, 4, HEADS, 3, WIDTH // HEADS)
-    memory = torch.rand(LAYERS, 2, HEADS, 60, WIDTH // HEADS)
+        EncoderForExport(net),
+        (torch.rand(2, 1, 96, 320), torch.tensor([320, 200])),
+        str(out / "line_encoder.onnx"),
+        input_names=["image", "widths"],
+        output_names=["hidden", *memory],
+        dynamic_axes={"image": {0: "n", 3: "w"}, "widths": {0: "n"}, "hidden": {0: "n", 1: "s"}} | axes,
+        opset_version=17,
+        dynamo=False,
+    )
+    width, s = WIDTH // HEADS, 60
+    past = torch.rand(2, 4, HEADS, 3, width)
+    inputs, names = [], []
+    for k in layers:
+        inputs += [torch.rand(2, HEADS, width, s), torch.rand(2, HEADS, s, width), past, past]
+        names += [f"keys_{k}", f"values_{k}", f"past_keys_{k}", f"past_values_{k}"]
+        axes |= {f"past_{part}_{k}": {0: "n", 1: "b", 3: "t"} for part in ("keys", "values")}
+        axes |= {f"new_{part}_{k}": {0: "n", 1: "b", 3: "u"} for part in ("keys", "values")}
     torch.onnx.export(
-        StepForExport(net), (torch.ones(2, 4, dtype=torch.long), past, past, memory, memory, torch.zeros(2, 60)),
+        StepForExport(net),
+        (torch.ones(2, 4, dtype=torch.long), torch.zeros(2, s), *inputs),
         str(out / "line_decoder.onnx"),
-        input_names=["token", "past_keys", "past_values", "keys", "values", "hidden"],
-        output_names=["log_probability", "place", "new_keys", "new_values"],
-        dynamic_axes={"token": {0: "n", 1: "b"}, "past_keys": {1: "n", 2: "b", 4: "t"},
-                      "past_values": {1: "n", 2: "b", 4: "t"}, "keys": {1: "n", 3: "s"},
-                      "values": {1: "n", 3: "s"}, "hidden": {0: "n", 1: "s"},
-                      "log_probability": {0: "n", 1: "b"}, "place": {0: "n", 1: "b"},
-                      "new_keys": {1: "n", 2: "b", 4: "u"}, "new_values": {1: "n", 2: "b", 4: "u"}},
-        opset_version=17, dynamo=False,
+        input_names=["token", "hidden", *names],
+        output_names=["log_probability", "place"]
+        + [f"new_{part}_{k}" for k in layers for part in ("keys", "values")],
+        dynamic_axes={"token": {0: "n", 1: "b"}, "hidden": {0: "n", 1: "s"},
+                      "log_probability": {0: "n", 1: "b"}, "place": {0: "n", 1: "b"}} | axes,
+        opset_version=17,
+        dynamo=False,
     )  # fmt: skip
     for name in ("line_encoder.onnx", "line_decoder.onnx"):
         halve(out / name)

@@ -45,8 +45,12 @@ def make_page(
     style: Style | None = None,
     ruling: str | None = None,
     size: tuple[float, float] | None = None,
+    sketch: bool = True,
 ) -> Page:
-    """A page in one hand; ``texts`` are (markup, role), drawn at random where not given."""
+    """A page in one hand; ``texts`` are (markup, role), drawn at random where not given.
+
+    ``sketch``: given texts may have a drawing of a circuit (any circuit) above them.
+    """
     style = style or draw_style(rng)
     size = size or SIZES[int(rng.integers(len(SIZES)))]
     ruling = ruling or str(rng.choice(["blank", "ruled", "grid", "dotted"]))
@@ -54,7 +58,7 @@ def make_page(
     if texts is None:
         page.fill()
     else:
-        page.write(texts)
+        page.write(texts, sketch)
     marks = tuple(mark for line in page.lines for mark in line.written.marks) + tuple(page.extra)
     return Page(Sheet(size, marks, ruling), tuple(page.lines), tuple(page.drawings))
 
@@ -113,10 +117,10 @@ class _Layout:
         if rng.random() < 0.2:
             self.scribbles()
 
-    def write(self, texts: Sequence[tuple[str, str]]) -> None:
+    def write(self, texts: Sequence[tuple[str, str]], sketch: bool) -> None:
         """Given lines down the page, the gap made to suit; the last ones may leave the sheet."""
         y = float(self.rng.uniform(14, 28))
-        if self.rng.random() < 0.5:
+        if sketch and self.rng.random() < 0.5:
             y = self.sketch(y)
         for text, role in texts:
             below = self.put(text, role, self.left + float(abs(self.rng.normal(0, self.indent))), y)

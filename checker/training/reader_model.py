@@ -111,24 +111,23 @@ class Layer(nn.Module):
         return x + self.drop(y), scores
 
     def step(
-        self,
-        x: Tensor,
-        past_k: Tensor,
-        past_v: Tensor,
-        keys: Tensor,
-        values: Tensor,
-        hidden: Tensor,
+        self, x: Tensor, past: tuple[Tensor, Tensor], keys: Tensor, values: Tensor, hidden: Tensor
     ) -> tuple[Tensor, Tensor, Tensor]:
-        """One token for N lines x B hypotheses: x (N, B, W); past (N, B, heads, T, d)."""
+        """One token for N lines x B hypotheses: x (N, B, W), past two (N, B, heads, T, d).
+
+        ``keys`` come transposed (N, heads, d, S): turning them at every step would cost more than
+        the arithmetic.
+        """
         n, b, _ = x.shape
-        split = lambda t: t.reshape(n, b, HEADS, 1, WIDTH // HEADS)  # noqa: E731
+        width = WIDTH // HEADS
         q, k, v = self.self_in(self.norms[0](x)).chunk(3, -1)
-        past_k = torch.cat([past_k, split(k)], 3)
-        past_v = torch.cat([past_v, split(v)], 3)
-        weights = torch.softmax(split(q) @ past_k.transpose(-1, -2) / math.sqrt(WIDTH // HEADS), -1)
+        past_k = torch.cat([past[0], k.reshape(n, b, HEADS, 1, width)], 3)
+        past_v = torch.cat([past[1], v.reshape(n, b, HEADS, 1, width)], 3)
+        scores = q.reshape(n, b, HEADS, 1, width) @ past_k.transpose(-1, -2)
+        weights = torch.softmax(scores / math.sqrt(width), -1)
         x = x + self.self_out((weights @ past_v).reshape(n, b, WIDTH))
-        query = self.query(self.norms[1](x)).reshape(n, b, HEADS, WIDTH // HEADS).transpose(1, 2)
-        scores = query @ keys.transpose(-1, -2) / math.sqrt(WIDTH // HEADS) + hidden[:, None, None]
+        query = self.query(self.norms[1](x)).reshape(n, b, HEADS, width).transpose(1, 2)
+        scores = query @ keys / math.sqrt(width) + hidden[:, None, None]
         y = (torch.softmax(scores, -1) @ values).transpose(1, 2).reshape(n, b, WIDTH)
         x = x + self.cross_out(y)
         x = x + self.forward_out(functional.gelu(self.forward_in(self.norms[2](x))))
@@ -177,47 +176,41 @@ class LineNet(nn.Module):
 
 
 class EncoderForExport(nn.Module):
-    """image (N, 1, 96, W), widths (N,) -> every layer's keys and values, and the padding mask."""
+    """image (N, 1, 96, W), widths (N,) -> the padding mask (N, S), then for every layer its keys
+    (N, heads, d, S) and values (N, heads, S, d)."""
 
     def __init__(self, net: LineNet) -> None:
         super().__init__()
         self.net = net
 
-    def forward(self, image: Tensor, widths: Tensor) -> tuple[Tensor, Tensor, Tensor]:
+    def forward(self, image: Tensor, widths: Tensor) -> tuple[Tensor, ...]:
         memory, _ = self.net.encoder(image)
-        pairs = [layer.remember(memory) for layer in self.net.decoder.layers]
-        hidden = padding(widths, memory.shape[1])
-        return torch.stack([k for k, _ in pairs]), torch.stack([v for _, v in pairs]), hidden
+        out = [padding(widths, memory.shape[1])]
+        for layer in self.net.decoder.layers:
+            keys, values = layer.remember(memory)
+            out += [keys.transpose(-1, -2), values]
+        return tuple(out)
 
 
 class StepForExport(nn.Module):
-    """One decoding step; see ``Layer.step``.  past (layers, N, B, heads, T, d)."""
+    """One decoding step: token (N, B), hidden (N, S), then for every layer keys, values, past keys
+    and past values (see ``Layer.step``) -> log-probabilities (N, B, V), places (N, B, 4), then for
+    every layer the new past keys and values."""
 
     def __init__(self, net: LineNet) -> None:
         super().__init__()
         self.decoder = net.decoder
 
-    def forward(
-        self,
-        token: Tensor,
-        past_k: Tensor,
-        past_v: Tensor,
-        keys: Tensor,
-        values: Tensor,
-        hidden: Tensor,
-    ) -> tuple[Tensor, Tensor, Tensor, Tensor]:
+    def forward(self, token: Tensor, hidden: Tensor, *memory: Tensor) -> tuple[Tensor, ...]:
         decoder = self.decoder
-        x = decoder.embed(token) + decoder.places[past_k.shape[4]]
-        new_k, new_v = [], []
+        x = decoder.embed(token) + decoder.places[memory[2].shape[3]]
+        new: list[Tensor] = []
         for number, layer in enumerate(decoder.layers):
-            x, k, v = layer.step(
-                x, past_k[number], past_v[number], keys[number], values[number], hidden
-            )
-            new_k.append(k)
-            new_v.append(v)
+            keys, values, *past = memory[4 * number : 4 * number + 4]
+            x, k, v = layer.step(x, (past[0], past[1]), keys, values, hidden)
+            new += [k, v]
         x = decoder.norm(x)
-        return (torch.log_softmax(decoder.name(x), -1), decoder.place(x),
-                torch.stack(new_k), torch.stack(new_v))  # fmt: skip
+        return (torch.log_softmax(decoder.name(x), -1), decoder.place(x), *new)
 
 
 def padding(widths: Tensor, cells: int) -> Tensor:
