@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from checker.problem.given import Problem, make_problem
-from checker.problem.network import Element, elements
+from checker.problem.network import Element, Node, elements
 from checker.quantity import Quantity
 from checker.training.students import edits, truth
 from checker.training.students.bounds import Honest
@@ -42,6 +42,7 @@ class Author:
     equal: frozenset[str] = frozenset()
     answer_wrongly: bool = False
     remarks: set[str] = field(default_factory=set)
+    introduced: set[Node] = field(default_factory=set)  # groups whose capacitance is on the page
 
     def __post_init__(self) -> None:
         self.plan = Planner(self.worked, self.habits, self.rng).plan()
@@ -208,6 +209,7 @@ class Author:
             # Restated later, it stays as it was written; otherwise it would be put right.
             desk.misstated.update(dict.fromkeys(keys, written))
         if fault:
+            truth.check_labels(task, desk.labels.opaque, self.introduced)
             truth.check_slip(task, self.honest, self.habits.numbers.figures)
         for key in keys:
             self.honest.take(key, self.honest.expected(key, task.right), kept)
@@ -295,6 +297,8 @@ class Author:
             wrong = 1
             statements = [_marked(s, "symbols") for s in statements]
         self.sheet.add(task.step, statements, wrong)
+        if task.step.key[0] == "C":
+            self.introduced.add(task.step.key[1])
 
     def _statements(
         self, task: Task, formula: Expr, written: Written, exact: Fraction

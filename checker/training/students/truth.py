@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence, Set
 from fractions import Fraction
 
 from checker.problem.network import Element, Node, Parallel, Series
@@ -37,6 +37,22 @@ def check_slip(task: Task, honest: Honest, figures: int) -> None:
     if task.fault.kind == "label-swapped" or task.fault.form == "same":
         return
     check_apart(step.key[0], float(written.value), honest, keys)
+
+
+def check_labels(task: Task, opaque: Callable[[Node], bool], introduced: Set[Node]) -> None:
+    """A slip must not stand under a label such as C_A whose group nobody can know yet.
+
+    Raises Unsuitable.
+    """
+    assert task.show is not None
+    symbol, node = task.step.key
+    nodes = {node}
+    if task.show.symbols:
+        nodes |= {ref.key[1] for ref in references(task.step.formula)}
+    if symbol == "C" and (task.show.symbols or task.show.numbers):
+        nodes.discard(node)  # its operands say what it is
+    if any(opaque(n) and n not in introduced for n in nodes):
+        raise Unsuitable
 
 
 def check_apart(symbol: str, value: float, honest: Honest, keys: Sequence[Key]) -> None:
