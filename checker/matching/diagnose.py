@@ -34,6 +34,7 @@ from checker.matching.values import (
 )
 from checker.matching.writing import differences
 from checker.notation.tree import (
+    Beside,
     Expression,
     Measured,
     Number,
@@ -453,6 +454,15 @@ def _is_known(literal: Number | Measured, number: Number, case: _Case) -> bool:
     )
 
 
+def _not_in_parallel(case: _Case) -> str:
+    """The kind of slip when elements that are not in parallel get the parallel sign."""
+    mask = 0
+    for key in case.keys:
+        mask |= key.group
+    home = case.context.working.circuit.parts(mask)
+    return "wrong-elements" if home is None else "series-combined-as-parallel"
+
+
 def _inverts_law(expression: Expression, case: _Case) -> bool:
     """Q = V/C, V = C/Q and so on, in symbols."""
     kinds = tuple(key.kind for key in case.keys)
@@ -473,6 +483,8 @@ def _is_other_prefix(number: Number, key: Key, case: _Case) -> bool:
 def _wrong_form(case: _Case) -> Iterator[tuple[str, float, Interval | None]]:
     """Rules that show in the form of an expression, whatever its numbers or symbols are."""
     expression, subject = case.expression, case.subject
+    if isinstance(expression, Beside) and case.keys:
+        yield _not_in_parallel(case), 2.0, None
     if case.keys and _inverts_law(expression, case):
         yield "law-inverted", 1.0, None
     if subject.key.kind != "C" or subject.inverse or not isinstance(expression, Quotient):

@@ -205,7 +205,9 @@ class _Run:
         whole = Key("C", self.circuit.total)
         return (
             EQUIVALENT in self.wanted
-            and any(f.whole_label and f.result and whole not in f.keys for f in found)
+            and any(
+                f.whole_label and f.keys[0].kind == "C" and whole not in f.keys for f in found
+            )
             and (any(f.keys[0].kind != "C" for f in found) or found[-1].whole_label)
             and not any(whole in f.keys and f.status != "words" for f in found)
         )
