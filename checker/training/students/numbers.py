@@ -92,6 +92,10 @@ def with_power(
     if habit.power == "eng":
         power -= power % 3
     text, value, unit = decimal(x / TEN**power, habit, figures)
+    top = 1000 if habit.power == "eng" else 10
+    if value >= top:  # 9.96 became 10.0
+        power += 3 if habit.power == "eng" else 1
+        text, value, unit = decimal(value / top, habit, figures)
     if power == 0:
         return text, value, unit
     return f"{text}{habit.times}10^{{{power}}}", value * TEN**power, unit * TEN**power
