@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import pytest
 
+from checker import markup
 from checker.training.students import KINDS, REMARKS, StudentPage, page
 from tests.training.students.evaluator import Range, agree, sides
 
@@ -151,3 +152,9 @@ def test_every_kind_and_remark_can_be_made() -> None:
             assert student.first_slip is None and kind in student.remarks
         else:
             assert student.kind == kind
+
+
+def test_lines_are_canonical_markup() -> None:
+    for seed in range(1, 300):
+        for line in page(seed, "any").lines:
+            assert "".join(markup.tokens(line.markup)) == line.markup == line.markup.strip()
