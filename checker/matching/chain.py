@@ -54,7 +54,7 @@ from checker.notation.tree import (
 )
 
 Status = Literal["follows", "carried", "wrong", "unclear"]
-_MOST_ASSIGNMENTS = 300
+_MOST_ASSIGNMENTS = 900
 _COST: dict[Status, int] = {"follows": 0, "carried": 1, "unclear": 6, "wrong": 10}
 UNNAMED = Meaning((), (), False)  # of a chain without a subject
 CUT_OFF = "cut off rather than rounded"
@@ -402,7 +402,7 @@ def _numeric(
     for allowed in exact:
         if support := working.follows(key, allowed):
             return replace(made, status="follows", hull=support.hull)
-    loose = values(loose_numbers(context))
+    loose = values(loose_numbers(context, givens=True))
     for allowed in loose:
         if support := working.follows(key, allowed):
             return replace(made, status="follows", hull=support.hull)
@@ -485,10 +485,10 @@ def _same_scale(one: Interval, other: Interval) -> bool:
     return one.low < 3 * other.high and other.low < 3 * one.high
 
 
-def loose_numbers(context: Context):  # type: ignore[no-untyped-def]
+def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-untyped-def]
     """Numbers inside an expression as what they may have been rounded from.  A whole number is
     taken as exact if it has one figure or if it is the exact value of something."""
-    exact = _given_numbers(context)
+    exact = set() if givens else _given_numbers(context)
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
@@ -567,7 +567,8 @@ def _symbolic(
         return SideResult(side, "wrong", (value,) if value else ()), None, None
     target = 1 / exact if subject.inverse else exact
     alias = None
-    tried = list(islice(product(*choices), _MOST_ASSIGNMENTS))
+    tried = list(islice(product(*choices), _MOST_ASSIGNMENTS + 1))
+    exhaustive = len(tried) <= _MOST_ASSIGNMENTS
     values: list[tuple[Interval, tuple[Key, ...]]] = []
     own = [place for place, m in enumerate(known) if m.label is not None and not m.certain]
     fitting: list[tuple[Key, ...]] = []
@@ -603,7 +604,9 @@ def _symbolic(
     )
     # A formula of the wrong dimensions is wrong whatever its symbols mean.
     misshapen = only_structure and _has_wrong_dimensions(expression, its, found, subject)
-    status = "wrong" if (sure or misshapen) and only_structure and values else "unclear"
+    hopeless = exhaustive and 0 < len(own) <= 2  # no group makes it right
+    sure = sure or misshapen or hopeless
+    status = "wrong" if sure and only_structure and values else "unclear"
     shown = _of_key([value for value, _keys in values[:1]], subject)
     if values:  # what the bare numbers of the page would give
         bare = _in_page_units(

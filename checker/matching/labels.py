@@ -20,8 +20,8 @@ _KINDS: dict[str, tuple[Kind, ...]] = {
     "u": ("U", "V"), "E": ("U", "V"), "W": ("U",), "w": ("U",), "e": ("V",),
 }  # fmt: skip
 _WHOLE = {"", "eq", "eqv", "equiv", "equivalent", "tot", "total", "t", "T", "net", "ab", "AB",
-          "supply", "source", "bat", "batt", "battery", "sys", "in", "e", "S", "s", "g", "0", "b",
-          "ers", "res", "ges"}  # fmt: skip
+          "supply", "source", "bat", "batt", "battery", "sys", "e", "res"}  # fmt: skip
+_SUPPLY = {"s", "S", "in", "b", "B", "g", "0"}  # of a voltage
 _SURELY_WHOLE = {
     "tot",
     "total",
@@ -98,9 +98,10 @@ def meaning(circuit: Circuit, symbol: Symbol, bound: Bound, usage: Usage) -> Mea
         return Meaning(kinds, (circuit.total,), True)
     if named:
         return Meaning(kinds, everything, False, label, misfit=named[0])
-    if index in _WHOLE and strict:
+    is_whole = index in _WHOLE or (index in _SUPPLY and "V" in kinds)
+    if is_whole and strict:
         return Meaning(kinds, (circuit.total,), True)
-    if index in _WHOLE:
+    if is_whole:
         return Meaning(kinds, whole, False, label if index else None, whole=True)
     return Meaning(kinds, everything, False, label)
 

@@ -309,7 +309,7 @@ def _after(
     for key in keys[:1]:
         working = working.knowing(key.group)
     for label, its in result.named:
-        if label not in bound and len(its) <= 24 and not diagnoses:
+        if label not in bound and len(its) <= 24 and result.certain and not diagnoses:
             bound = {**bound, label: its}
     means_whole = result.whole and result.subjects[0].key.group == working.circuit.total
     if result.label is not None and not means_whole:

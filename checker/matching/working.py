@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import islice, product
 
-from checker.matching.circuit import KINDS, Circuit, Key
+from checker.matching.circuit import KINDS, Circuit, Home, Key, Kind
 from checker.matching.intervals import Interval, exactly, multiply, power, rough
 from checker.matching.laws import HALF, Form, Law, laws
 
@@ -302,12 +302,24 @@ def work_through(
         for member in home.members if home else ():
             capacitance = values[Key("C", member)]
             if home is not None and home.is_series:
-                its = kept.get(Key("Q", member)) or charge
+                its = kept.get(Key("Q", member)) or shared("Q", home) or charge
                 inverse = power(capacitance, -1)
                 walk_back(member, its, multiply(its, inverse) if inverse else voltage)
             else:
-                its = kept.get(Key("V", member)) or voltage
+                its = kept.get(Key("V", member)) or shared("V", home) or voltage
                 walk_back(member, multiply(capacitance, its), its)
+
+    def shared(kind: Kind, home: Home | None) -> Interval | None:
+        """What the page gives for the other members of a group that share it."""
+        if home is None or wrong or Key(kind, home.group) in kept:
+            return None
+        given = [kept[key] for m in home.members if (key := Key(kind, m)) in kept]
+        if not given:
+            return None
+        hull = given[0]
+        for other in given[1:]:
+            hull = hull.hull(other)
+        return hull
 
     whole = reduce(circuit.total)
     if circuit.supply is not None:

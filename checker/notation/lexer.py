@@ -85,7 +85,7 @@ _SPELT = (
 _SO_WORDS = {"so", "therefore", "thus", "hence", "then", "giving", "gives", "ie", "ii", "where"}
 _EQUAL_WORDS = {"is", "equals"}
 _NO_SYMBOLS = {"is", "in", "if", "it", "we", "up", "us", "vs", "use", "per", "via", "Is", "In", "If",
-               "It", "We", "Up", "Us", "Use", "Per"}  # fmt: skip
+               "It", "We", "Use", "Per"}  # fmt: skip
 _AFTER_VALUE = {"NUMBER", "CLOSE", "RIGHT"}
 
 
