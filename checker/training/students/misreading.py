@@ -25,11 +25,11 @@ CONFUSIONS: dict[str, tuple[str, ...]] = {
     "(": ("C", "1"), ")": ("1",), "'": ("1", ""), "Δ": ("A",), "l": ("1",), "s": ("5",),
     "T": ("J", "7"), "∥": ("11", "H"), "e": ("c",), "→": ("-",), "∴": ("..",),
 }  # fmt: skip
-OUTRIGHT = 0.0008  # per character: misread with no doubt shown, the truth not among the candidates
+OUTRIGHT = 0.0004  # per character: misread with no doubt shown, the truth not among the candidates
 MOST = 8  # candidates of a line
 # Errors come in clusters, on lines written badly: share of lines, error rate relative to the mean.
-# The clustering is an assumption; without it 2 % wrong characters would spoil every other line.
-DIFFICULTY = ((0.80, 0.1), (0.14, 3.0), (0.06, 8.3))
+# An assumption, as is the shape of the doubts below; a measured reader replaces both.
+DIFFICULTY = ((0.60, 0.25), (0.30, 1.5), (0.10, 4.2))
 
 
 def exact(page: StudentPage, typed: bool = False) -> tuple[Line, ...]:
@@ -54,14 +54,12 @@ def misread(page: StudentPage, seed: int, error_rate: float = 0.02) -> tuple[Lin
             lines.append(Line(0, (Candidate("<struck>", 0.97),), line=number, role="struck"))
         else:
             harder = rng.choices(*zip(*((d, s) for s, d in DIFFICULTY), strict=True))[0]
-            candidates = tuple(read_line(line.markup, rng, error_rate * harder, harder))
+            candidates = tuple(read_line(line.markup, rng, error_rate * harder))
             lines.append(Line(0, candidates, line=number))
     return tuple(lines)
 
 
-def read_line(
-    text: str, rng: random.Random, error_rate: float, harder: float = 1.0
-) -> list[Candidate]:
+def read_line(text: str, rng: random.Random, error_rate: float) -> list[Candidate]:
     """Candidates of one line, best first.
 
     Some characters are in doubt between two readings; the better of them is right as often as its
@@ -69,22 +67,20 @@ def read_line(
     """
     tokens = markup.tokens(text)
     doubtful = [k for k, token in enumerate(tokens) if token in CONFUSIONS]
-    # The better reading of a doubt is wrong in 1/6 of the cases, in a hard line in 1/4.
-    curve, mean = (1, 1 / 4) if harder > 5 else (2, 1 / 6)
     share = len(tokens) / max(1, len(doubtful))
-    outright = OUTRIGHT * harder * share
-    doubt = min(0.9, (error_rate - OUTRIGHT * harder) * share / mean)
+    # The better reading of a doubt is wrong in 0.5/1.6 of the cases (see p below).
+    doubt = min(0.9, max(0.0, error_rate - OUTRIGHT) * share * 1.6 / 0.5)
     choices: dict[int, tuple[tuple[str, float], tuple[str, float]]] = {}
     sure = 1.0
     for k in doubtful:
         other = rng.choice(CONFUSIONS[tokens[k]])
-        if rng.random() < outright:
+        if rng.random() < OUTRIGHT * share:
             tokens[k] = other
         elif rng.random() < doubt:
-            p = 1 - 0.5 * rng.random() ** curve
+            p = 1 - 0.5 * rng.random() ** 0.6
             best, second = (tokens[k], other) if rng.random() < p else (other, tokens[k])
             choices[k] = (best, p), (second, 1 - p)
-        sure *= 1 - outright
+        sure *= 1 - OUTRIGHT * share
     found: dict[str, float] = {}  # two losses may give one text
     for probability, picks in _best(list(choices.values())):
         read = list(tokens)
