@@ -99,6 +99,7 @@ class SideResult:
     before: Expression | None = None
     before_status: Status | None = None
     remark: str | None = None
+    rounded: Interval | None = None  # what a rounded result stands for
 
 
 @dataclass(frozen=True)
@@ -223,7 +224,7 @@ def _subject(chain: Chain, context: Context) -> tuple[int | None, Iterator[Optio
             return place, _options(chain, its, inverse, context, place)
     if chain.continued and context.subject:
         return None, ((subject, None) for subject in context.subject)
-    if len(chain.sides) > 1 or (chain.continued and context.before is not None):
+    if len(chain.sides) > 1:
         kinds = _kinds_by_unit(chain) or _kind_of_formula(chain, context) or ("C",)
         everything = context.working.circuit.groups
         return None, ((Subject(Key(k, g)), UNNAMED) for k in kinds for g in everything)
@@ -284,9 +285,7 @@ def _options(
 def _labelled(result: ChainResult, its: Meaning | None) -> ChainResult:
     if its is None:
         return result
-    return replace(
-        result, certain=its.certain, label=its.label, misfit=its.misfit, whole=its.whole
-    )
+    return replace(result, certain=its.certain, label=its.label, misfit=its.misfit, whole=its.whole)
 
 
 def _with_subject(
@@ -388,7 +387,11 @@ def _numeric(
             for allowed in values(way):
                 support = working.follows(key, allowed)
                 if support:
-                    return replace(made, status="follows", hull=support.hull, remark=remark)
+                    stands_for = None if support.hull in exact else allowed
+                    return replace(
+                        made, status="follows", hull=support.hull, remark=remark,
+                        rounded=stands_for,
+                    )  # fmt: skip
         equal = _equals_before(subject, trailing, context, values(could_stand_for))
         if equal is not None:
             status: Status = "follows" if before_status == "follows" else "carried"

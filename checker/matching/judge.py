@@ -38,9 +38,7 @@ def judge(reference: Reference, lines: Sequence[Line]) -> Judgement:
     ``lines``: those of all pages of the submission, in order.
     """
     circuit = _circuit(reference)
-    read = min(
-        (_read(reference, circuit, lines, comma) for comma in _commas(lines)), key=_count
-    )
+    read = min((_read(reference, circuit, lines, comma) for comma in _commas(lines)), key=_count)
     return _written_up(reference, circuit, read)
 
 
@@ -166,6 +164,8 @@ class _Run:
             again = self.in_order(moved, strict)
             if not _is_earlier(_first(again), _first(read)) or _count(again) > _count(read):
                 break
+            if _is_used(_first(read), read):
+                break
             if _count(again) == _count(read) and not _is_weak(_first(read)):
                 break
             order, read = moved, again
@@ -205,9 +205,7 @@ class _Run:
         whole = Key("C", self.circuit.total)
         return (
             EQUIVALENT in self.wanted
-            and any(
-                f.whole_label and f.keys[0].kind == "C" and whole not in f.keys for f in found
-            )
+            and any(f.whole_label and f.keys[0].kind == "C" and whole not in f.keys for f in found)
             and (any(f.keys[0].kind != "C" for f in found) or found[-1].whole_label)
             and not any(whole in f.keys and f.status != "words" for f in found)
         )
@@ -266,6 +264,19 @@ def _is_weak(finding: Finding | None) -> bool:
     )  # fmt: skip
 
 
+def _is_used(wrong: Finding | None, read: dict[int, ReadLine]) -> bool:
+    """Whether a wrong value is written among the numbers of a line about something else."""
+    digits = re.findall(r"\d[\d.,]*", wrong.written) if wrong is not None else []
+    return wrong is not None and any(
+        digits
+        and digits[0] in re.findall(r"\d[\d.,]*", f.text)
+        and not set(f.keys) & set(wrong.keys)
+        for line in read.values()
+        for f in line.findings
+        if not f.result
+    )
+
+
 def _is_earlier(one: Finding | None, other: Finding | None) -> bool:
     """Whether a slip comes before another in reasoning: capacitances before charges before
     voltages before energies, and a group before the larger one it is part of."""
@@ -307,8 +318,9 @@ def _restates(
     """Whether a later statement gives a value for what the wrong one is about, rightly."""
     wrong, right = found[flat[at]], found[flat[later]]
     same_chain = flat[at][0] == flat[later][0] and wrong.chain == right.chain
+    left_out = right.unitless and not wrong.unitless  # repeats the number without its unit
     return (
-        right.status == "follows" and right.result and not same_chain
+        right.status == "follows" and right.result and not same_chain and not left_out
         and bool(set(right.keys) & set(wrong.keys))
     )  # fmt: skip
 

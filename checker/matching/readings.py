@@ -52,9 +52,7 @@ class ReadLine:
     right: float = 1.0  # the probability that an unsure line is right
 
 
-def choose(
-    line: Line, state: State, habit: Habit, doubted: bool = False
-) -> tuple[ReadLine, State]:
+def choose(line: Line, state: State, habit: Habit, doubted: bool = False) -> tuple[ReadLine, State]:
     """The reading to go by and the state it leaves.
 
     A wrong value in doubt still counts for what comes after, unless the line is ``doubted``.

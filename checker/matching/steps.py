@@ -76,6 +76,7 @@ class State:
     before: Expression | None = None
     before_status: Status = "follows"
     before_hull: Interval | None = None
+    pending: Expression | None = None  # "C3 + C4", to be gone on with in the next line
     columns: tuple[Symbol, ...] = ()  # the head of a table
     usage: Usage = PLAIN_USAGE
 
@@ -198,6 +199,10 @@ def _unlisted(chain: Chain) -> tuple[Chain, ...]:
 def _read_chain(
     chain: Chain, whole: str, state: State, habit: Habit, explain: bool
 ) -> tuple[list[Finding], State]:
+    if chain.continued and not state.subject and state.pending is not None:
+        first = Side(state.pending, chain.start, chain.start)
+        sides = (first, *chain.sides)
+        chain = replace(chain, sides=sides, relations=("=", *chain.relations), continued=False)
     context = Context(
         state.working, habit, state.bound, state.subject, state.before, state.before_status,
         state.before_hull, state.usage,
@@ -207,11 +212,10 @@ def _read_chain(
         shown = plain(whole[chain.start : chain.end])
         says_nothing = not chain.relations and not chain.continued
         expression = chain.sides[0].expression
-        # "5.6 + 2.479" may be gone on with in the next line.
-        starts = says_nothing and is_numeric(expression) and not is_result(expression)
+        starts = says_nothing and not is_result(expression) and not isinstance(expression, Symbol)
         state = replace(
-            state, subject=(), before=expression if starts else None,
-            before_status="follows", before_hull=None,
+            state, subject=(), before=None, before_hull=None,
+            pending=expression if starts else None,
         )  # fmt: skip
         status = "words" if says_nothing else "unclear"
         return [Finding(chain.start, chain.end, shown, status)], state
@@ -258,7 +262,8 @@ def _findings(
         text = plain(whole[start:end])
         diagnosis = diagnoses.get(place)
         expression = side.side.expression
-        sure = diagnosis is None or result.certain or diagnosis.score >= CONFIDENT or seen_right
+        sure = diagnosis is None or diagnosis.score >= CONFIDENT or seen_right
+        sure = sure or result.certain or result.whole
         is_fraction = expression is not None and is_numeric(expression)
         if side.status == "follows" and is_fraction:
             seen_right = True
@@ -276,6 +281,10 @@ def _findings(
             )
         )  # fmt: skip
         last_end = end
+    if len(findings) > 1 and not findings[0].text:  # the side that stands in the line before
+        if findings[0].status in ("follows", "words"):
+            return findings[1:]
+        findings[0] = replace(findings[0], text=findings[1].text, end=findings[1].end)
     return findings
 
 
@@ -298,6 +307,8 @@ def _after(
         diagnosis = diagnoses.get(place)
         value = _value(side, diagnosis)
         expression = side.side.expression
+        if side.status == "follows" and value is not None and side.rounded is not None:
+            value = value.hull(side.rounded)
         plain_value = is_result(expression) or (place == last and is_numeric(expression))
         if side.status == "follows" and value is not None and plain_value:
             for key in (*keys, *result.aliases):
@@ -332,6 +343,7 @@ def _after(
         before=before,
         before_status=status,
         before_hull=hull,
+        pending=None,
     )
 
 

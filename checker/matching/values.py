@@ -259,8 +259,9 @@ def habit_of(
     scales["V"] = tuple(dict.fromkeys([*(f for f, _n in seen["V"].most_common(2)), one]))
     main = capacitance[0]
     volts = scales["V"][0]
-    for kind, usual in (("Q", main * volts), ("U", main * volts**2)):
-        its = [f for f, _n in seen[kind].most_common(2)]  # type: ignore[index]
-        also = [guess * volts if kind == "Q" else guess * volts**2]
-        scales[kind] = tuple(dict.fromkeys([*its, usual, *also, one]))  # type: ignore[index]
+    kinds: tuple[tuple[Kind, int], ...] = (("Q", 1), ("U", 2))
+    for kind, exponent in kinds:
+        its = [f for f, _n in seen[kind].most_common(2)]
+        usual = [f * v**exponent for v in dict.fromkeys((volts, one)) for f in (main, guess)]
+        scales[kind] = tuple(dict.fromkeys([*its, *usual, one]))
     return Habit(scales, comma)

@@ -111,9 +111,9 @@ def used_twice(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
     for blocks in circuit.blockings(home, known):
         for block in blocks:
             yield _combined(home, _keys("C", (*blocks, block)))
-            for name in circuit.elements(block):
-                if circuit.mask((name,)) != block:
-                    yield _combined(home, _keys("C", (*blocks, circuit.mask((name,)))))
+            for inner in circuit.groups[: 2 * len(circuit.names)]:
+                if inner != block and inner & block == inner:
+                    yield _combined(home, _keys("C", (*blocks, inner)))
 
 
 def wrong_elements(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
