@@ -274,10 +274,10 @@ class Author:
         if old is None or units == "base" or (units == "none" and len(operands) < 2):
             raise Unsuitable
         if units == "all":
-            # The operand stands there rightly with its unit; only the result is wrong, and with
-            # one operand nothing tells this from a wrong prefix.
+            # The operand stands there rightly with its unit; only what comes of it is wrong, and
+            # with one operand nothing tells this from a wrong prefix.
             alone = {"prefix", "power-of-ten"} if len(operands) < 2 else ()
-            task.fault = replace(fault, stage="value", equal=frozenset(alone))
+            task.fault = replace(fault, stage="middle", equal=frozenset(alone))
         datum = self.circuit.capacitors[elements(fault.copy[1])[0]]
         text = old.shown[: -len(datum.unit)]
         value = Fraction(datum.number) * self.desk.scale("C")
