@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import cv2
 import numpy as np
@@ -28,21 +29,33 @@ class Layout:
     turned: int
 
 
-def classical_layout(evened: np.ndarray, corners: np.ndarray) -> Layout:
-    """From the evened grey photo and the corners (4, 2) of its sheet.
+class Finder(Protocol):
+    """Finds the lines and drawings of a page, however it was held.
 
-    Level lines may still be upside down: that shows only when they are read.
+    ``colour`` is the RGB photo (height, width, 3), ``evened`` the same in grey with its light
+    evened, ``corners`` (4, 2) outline its sheet.
     """
-    frame = Frame.of(corners)
+
+    def find(self, colour: np.ndarray, evened: np.ndarray, corners: np.ndarray) -> Layout: ...
+
+
+class ClassicalFinder:
+    """A Finder without a trained model; whether a page is upside down does not show to it."""
+
+    def find(self, colour: np.ndarray, evened: np.ndarray, corners: np.ndarray) -> Layout:
+        frame = level(evened, Frame.of(corners))
+        shapes = find_lines(frame.flatten(evened))
+        return Layout([carried(shape, frame.carry) for shape in shapes], frame.quarters)
+
+
+def level(evened: np.ndarray, frame: Frame) -> Frame:
+    """The frame turned so that lines of writing run level, the right way up or upside down."""
     flat = frame.flatten(evened)
     if _lies_sideways(flat):
         frame = frame.turned(1)
         flat = frame.flatten(evened)
     fall = slope(flat)
-    if fall:
-        frame = frame.rotated(fall)
-        flat = frame.flatten(evened)
-    return Layout([carried(shape, frame.carry) for shape in find_lines(flat)], frame.quarters)
+    return frame.rotated(fall) if fall else frame
 
 
 def _lies_sideways(flat: np.ndarray) -> bool:

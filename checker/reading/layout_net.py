@@ -1,7 +1,7 @@
-"""The trained page network: lines of writing, drawings and the way up, straight from the photo.
+"""The trained page network: lines of writing, drawings and which way is up.
 
-``models/layout.onnx`` (made by ``checker.training``) takes the photo, long side 1280, and gives
-maps at a quarter of that; here they become shapes in pixels of the photo.
+``models/layout.onnx`` (made by ``checker.training``) takes the levelled sheet, long side 1280, and
+gives maps at a quarter of that; here they become shapes in pixels of the photo.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import onnxruntime
 
 from checker.errors import ReaderError
 from checker.reading.frame import Frame
-from checker.reading.layout import Layout
+from checker.reading.layout import Layout, level
 from checker.reading.shape import LineShape, carried
 
 MODEL = Path(__file__).parent / "models" / "layout.onnx"
@@ -26,8 +26,8 @@ _LEAST_CELLS = 5  # of a line's middle band
 _LEAST_DRAWING = 150  # cells
 
 
-class LayoutFinder:
-    """Runs the page network; ``threads`` is for its arithmetic."""
+class TrainedFinder:
+    """A Finder by the page network; ``threads`` is for its arithmetic."""
 
     def __init__(self, model: Path = MODEL, threads: int = 2) -> None:
         self.model, self.threads = model, threads
@@ -43,19 +43,14 @@ class LayoutFinder:
             str(self.model), options, providers=["CPUExecutionProvider"]
         )
 
-    def find(self, colour: np.ndarray, corners: np.ndarray) -> Layout:
-        """Lines and drawings of an RGB photo (height, width, 3), however it was held.
-
-        ``corners`` (4, 2) outline the sheet: the desk around it only costs resolution.
-        """
+    def find(self, colour: np.ndarray, evened: np.ndarray, corners: np.ndarray) -> Layout:
+        """See ``Finder``; the desk around the sheet would only cost resolution."""
         middle = corners.mean(axis=0)
-        frame = Frame.of(middle + (corners - middle) * _DESK, LONG_SIDE)
-        small = frame.flatten(colour)
-        maps, way = self._run(small)
-        clockwise = int(np.argmax(way))  # to stand upright
-        if clockwise:
-            frame = frame.turned(-clockwise % 4)
-            maps, _ = self._run(np.ascontiguousarray(np.rot90(small, -clockwise)))
+        frame = level(evened, Frame.of(middle + (corners - middle) * _DESK, LONG_SIDE))
+        maps, way = self._run(frame.flatten(colour))
+        if way[2] > way[0]:
+            frame = frame.turned(2)
+            maps, _ = self._run(frame.flatten(colour))
         return Layout([carried(shape, frame.carry) for shape in decode(maps)], frame.quarters)
 
     def _run(self, small: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -90,16 +85,19 @@ def decode(maps: np.ndarray) -> list[LineShape]:
 
 
 def _line(maps: np.ndarray, x: np.ndarray, y: np.ndarray) -> LineShape:
-    """A line from the cells of its band: a smooth centre, and one reach up and down."""
+    """A line from the cells of its band: a smooth centre, and one reach up and down.
+
+    As in training, cell k of a map stands for pixel k * STRIDE of the input.
+    """
     weight = maps[CORE][y, x]
     up, down = (float(np.median(maps[at][y, x])) * SPAN for at in (UP, DOWN))
-    left, right = float(x.min()), float(x.max() + 1)
+    left, right = float(x.min()), float(x.max())
     thick = len(x) / max(right - left, 1.0)
     trim = min(0.5 * thick, 0.3 * (right - left))  # the band's ends are round
     middle, reach = (left + right) / 2, max((right - left) / 2, 1.0)
     length = (right - left) / max(thick, 1.0)
     degree = 0 if length < 3 else 1 if length < 12 else 3
-    curve = np.polyfit((x + 0.5 - middle) / reach, y + 0.5, degree, w=weight)
+    curve = np.polyfit((x - middle) / reach, y, degree, w=weight)
     xs = np.linspace(left + trim, right - trim, max(2, min(25, int(length) + 2)))
     centre = np.stack([xs, np.polyval(curve, (xs - middle) / reach)], axis=1) * STRIDE
     ends = np.full(len(xs), 1.0)

@@ -10,8 +10,8 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from checker.reading.layout import classical_layout
-from checker.reading.layout_net import MODEL, LayoutFinder
+from checker.reading.layout import ClassicalFinder, Finder
+from checker.reading.layout_net import MODEL, TrainedFinder
 from checker.reading.light import edge_width, even
 from checker.reading.load import Photo, load_photo
 from checker.reading.page import Candidate, Line, LineReader, PageReading, Role, Token
@@ -37,13 +37,17 @@ def default_reader() -> LineReader:
 
 
 @cache
-def default_finder() -> LayoutFinder | None:
-    """The page network where its model is installed; None stands for classical processing."""
-    return LayoutFinder() if MODEL.exists() else None
+def default_finder() -> Finder:
+    """The page network where its model is installed, classical image processing elsewhere."""
+    return TrainedFinder() if MODEL.exists() else ClassicalFinder()
 
 
 def read_page(
-    source: str | Path | bytes, *, page: int = 0, reader: LineReader | None = None
+    source: str | Path | bytes,
+    *,
+    page: int = 0,
+    reader: LineReader | None = None,
+    finder: Finder | None = None,
 ) -> PageReading:
     """Read one photographed page; a path ending in .txt is read as a typed page.
 
@@ -60,11 +64,7 @@ def read_page(
     evened, light = even(cv2.cvtColor(photo.colour, cv2.COLOR_RGB2GRAY), sheet.corners)
     if light.too_dark:
         return _nothing(photo, page, _DARK)
-    finder = default_finder()
-    if finder is None:
-        layout = classical_layout(evened, sheet.corners)
-    else:
-        layout = finder.find(photo.colour, sheet.corners)
+    layout = (finder or default_finder()).find(photo.colour, evened, sheet.corners)
     shapes, turned = layout.shapes, layout.turned
     if not any(shape.role == "working" for shape in shapes):
         return _nothing(photo, page, _EMPTY, *sheet.remarks)

@@ -5,8 +5,9 @@ import cv2
 import numpy as np
 import pytest
 
+from checker.reading.layout import ClassicalFinder, Finder
 from checker.reading.page import Candidate, Token
-from checker.reading.read_page import read_page
+from checker.reading.read_page import default_finder, read_page
 from checker.reading.tesseract_reader import TesseractReader
 from tests.reading.rendered import WORK, carried, jpeg, overlap, photographed, ruled, typed_page
 
@@ -27,11 +28,15 @@ class Reader:
         return out
 
 
+FINDERS = [ClassicalFinder(), default_finder()]
+
+
+@pytest.mark.parametrize("finder", FINDERS, ids=["classical", "default"])
 @pytest.mark.parametrize("kind", ["blank", "ruled", "grid"])
-def test_polygons_and_boxes_lie_on_the_photo(kind: str) -> None:
+def test_polygons_and_boxes_lie_on_the_photo(kind: str, finder: Finder) -> None:
     page = typed_page()
     photo, camera = photographed(page.image if kind == "blank" else ruled(page.image, kind))
-    reading = read_page(jpeg(photo), page=3, reader=Reader())
+    reading = read_page(jpeg(photo), page=3, reader=Reader(), finder=finder)
     assert reading.size == (1800, 2400) and reading.remarks == () and reading.turned == 0
     assert len(reading.lines) == len(WORK)
     for line, box in zip(reading.lines, page.boxes, strict=True):
@@ -49,7 +54,7 @@ def test_typed_photo_is_read_whichever_way_it_was_held(quarters: int) -> None:
     page = typed_page()
     photo, camera = photographed(page.image)
     turned = np.ascontiguousarray(np.rot90(photo, -quarters))
-    reading = read_page(jpeg(turned), reader=TesseractReader())
+    reading = read_page(jpeg(turned), reader=TesseractReader(), finder=ClassicalFinder())
     assert reading.turned == quarters
     texts = [line.candidates[0].text for line in reading.lines]
     right = sum(a == b for a, b in zip(texts, MARKUP, strict=True))
@@ -112,15 +117,18 @@ def grey(value: int) -> np.ndarray:
     ids=["black", "night", "white", "noise", "blank sheet", "extreme blur"],
 )
 def test_pages_without_anything_to_read(photo: np.ndarray, says: str) -> None:
-    reading = read_page(jpeg(photo), reader=Reader())
+    reading = read_page(jpeg(photo), reader=Reader(), finder=ClassicalFinder())
     assert reading.lines == ()
     assert says in reading.remarks[0] and reading.remarks[0].endswith(".")
 
 
-def test_blurred_photo_is_named() -> None:
+@pytest.mark.parametrize("finder", FINDERS, ids=["classical", "default"])
+def test_blurred_photo_is_named(finder: Finder) -> None:
     photo, _ = photographed(typed_page(size=60).image)
-    reading = read_page(jpeg(cv2.GaussianBlur(photo, (0, 0), 11)), reader=Reader())
-    assert any("blurred" in remark for remark in reading.remarks)
+    for sigma, blurred in ((1.5, False), (7, True)):
+        image = jpeg(cv2.GaussianBlur(photo, (0, 0), sigma))
+        reading = read_page(image, reader=Reader(), finder=finder)
+        assert any("blurred" in remark for remark in reading.remarks) is blurred
 
 
 def test_text_file_is_a_typed_page(tmp_path: Path) -> None:
