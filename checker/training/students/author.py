@@ -273,10 +273,11 @@ class Author:
         # Without units, 270 × 40 may as well be right, in nC.
         if old is None or units == "base" or (units == "none" and len(operands) < 2):
             raise Unsuitable
-        if units == "all":
-            # The operand stands there rightly with its unit; only what comes of it is wrong, and
-            # with one operand nothing tells this from a wrong prefix.
-            alone = {"prefix", "power-of-ten"} if len(operands) < 2 else ()
+        single = len(operands) < 2
+        if units == "all" or single:
+            # The operands may stand there rightly, each in its unit; only what comes of them is
+            # wrong, and with a single one nothing tells this from a wrong prefix.
+            alone = {"prefix", "power-of-ten"} if single else ()
             task.fault = replace(fault, stage="middle", equal=frozenset(alone))
         datum = self.circuit.capacitors[elements(fault.copy[1])[0]]
         text = old.shown[: -len(datum.unit)]
