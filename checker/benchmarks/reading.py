@@ -188,6 +188,12 @@ def photos(
         yield page, photograph(page.sheet, rng, megapixels=megapixels)
 
 
+def ink_reader() -> LineReader:
+    from checker.reading.ink_reader import InkReader
+
+    return InkReader(threads=1)
+
+
 def read_some(task: tuple[argparse.Namespace, int, int, str]) -> Tally:
     options, first, pages, kind = task
     cv2.setNumThreads(1)
@@ -198,9 +204,7 @@ def read_some(task: tuple[argparse.Namespace, int, int, str]) -> Tally:
 
         reader = TesseractReader()
     else:
-        from checker.reading.ink_reader import InkReader
-
-        reader = InkReader(threads=1)
+        reader = ink_reader()
     tally = Tally()
     for page, shot in photos(hands, pages, first, options.content):
         _, data = cv2.imencode(".jpg", shot.image[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 95])
@@ -209,6 +213,35 @@ def read_some(task: tuple[argparse.Namespace, int, int, str]) -> Tally:
         tally.seconds.append(time.perf_counter() - start)
         score(tally, page, shot, reading.lines)
     return tally
+
+
+def digit_rows(count: int) -> Iterator[tuple[np.ndarray, str]]:
+    """Rows of five digits written by real people, outside the project: the UCI optical digits that
+    scikit-learn bundles, 8x8 pixels each and so enlarged."""
+    from sklearn.datasets import load_digits
+
+    data = load_digits()
+    rng = np.random.default_rng(5)
+    for _ in range(count):
+        picked = rng.integers(0, len(data.images), 5)
+        parts = []
+        for k in picked:
+            ink = data.images[k].astype(np.float32) * 16
+            big = np.clip(cv2.resize(ink, (44, 56), interpolation=cv2.INTER_CUBIC), 0, 255)
+            parts.append(np.pad(big, ((12, 12), (3, 3))))
+        image = 255 - np.concatenate(parts, 1).astype(np.uint8)
+        yield cv2.GaussianBlur(image, (0, 0), 1.2), "".join(map(str, data.target[picked]))
+
+
+def digits_right(reader: LineReader, rows: Sequence[tuple[np.ndarray, str]]) -> tuple[int, int]:
+    """Digits read right (rows of another length count as wrong), and digits."""
+    found = reader.read([image for image, _ in rows])
+    right = sum(
+        sum(a == b for a, b in zip(candidates[0].text, truth, strict=True))
+        for candidates, (_, truth) in zip(found, rows, strict=True)
+        if len(candidates[0].text) == len(truth)
+    )
+    return right, 5 * len(rows)
 
 
 def share(count: Counter[str], part: str, whole: str) -> str:
@@ -250,7 +283,7 @@ def main() -> None:
     parse = argparse.ArgumentParser(description=__doc__)
     parse.add_argument("--data", type=Path, required=True)
     parse.add_argument("--fonts", type=Path, required=True)
-    parse.add_argument("--pages", type=int, default=40, help="of each kind of hand")
+    parse.add_argument("--pages", type=int, default=40, help="of each kind of hand; 0: none")
     parse.add_argument("--first", type=int, default=0)
     parse.add_argument("--kind", choices=("pen", "font"))
     parse.add_argument("--content", choices=("students", "grammar"), default="students")
@@ -258,10 +291,14 @@ def main() -> None:
     parse.add_argument("--jobs", type=int, default=2)
     parse.add_argument("--examples", type=int, default=0, help="misread lines to show")
     parse.add_argument("--stated", type=Path, help="write (confidence, right) pairs as JSON")
+    parse.add_argument("--digits", type=int, default=0, help="rows of UCI digits to read as well")
     options = parse.parse_args()
+    if options.digits:
+        right, total = digits_right(ink_reader(), list(digit_rows(options.digits)))
+        print(f"UCI optical digits read right: {100 * right / total:.2f} % of {total}")
     stated: list[tuple[float, bool]] = []
     for kind in ("pen", "font"):
-        if options.kind in (None, kind):
+        if options.pages and options.kind in (None, kind):
             each = -(-options.pages // options.jobs)
             tasks = [(options, options.first + k * each, each, kind) for k in range(options.jobs)]
             total = Tally()
