@@ -28,6 +28,7 @@ from checker.matching.values import (
     KIND_OF_UNIT,
     Dims,
     Habit,
+    OfNumber,
     as_written,
     bare_value,
     has_units,
@@ -55,6 +56,7 @@ from checker.notation.tree import (
 
 Status = Literal["follows", "carried", "wrong", "unclear"]
 _MOST_ASSIGNMENTS = 900
+_MOST_CORNERS = 4  # rounded numbers in an expression that are varied one by one
 _COST: dict[Status, int] = {"follows": 0, "carried": 1, "unclear": 6, "wrong": 10}
 UNNAMED = Meaning((), (), False)  # of a chain without a subject
 CUT_OFF = "cut off rather than rounded"
@@ -405,10 +407,13 @@ def _numeric(
     for allowed in exact:
         if support := working.follows(key, allowed):
             return replace(made, status="follows", hull=support.hull)
-    loose = values(loose_numbers(context, givens=True))
-    for allowed in loose:
-        if support := working.follows(key, allowed):
-            return replace(made, status="follows", hull=support.hull)
+    loose: tuple[Interval, ...] = ()
+    for givens in (False, True):
+        way = loose_numbers(context, givens)
+        loose = _of_key(_at_corners(expression, subject, habit, way, trailing), subject)
+        for allowed in loose:
+            if support := working.follows(key, allowed):
+                return replace(made, status="follows", hull=support.hull)
     if before is not None:
         equal = _equals_before(subject, trailing, context, loose)
         if equal is not None:
@@ -430,6 +435,33 @@ def _numeric(
             if support := implied.is_carried(key, allowed):
                 return replace(made, status="carried", hull=support.hull)
     return made
+
+
+def _at_corners(
+    expression: Expression, subject: Subject, habit: Habit, of_number: OfNumber,
+    trailing: tuple[Fraction, ...],
+) -> list[Interval]:  # fmt: skip
+    """The values of an expression whose numbers are intervals, each number the same wherever it
+    stands: the laws are monotone in every number, so the extremes are at the ends."""
+    its = {n: of_number(n) for m in numbers(expression) if isinstance(n := _bare(m), Number)}
+    open_numbers = [n for n, value in its.items() if value.low != value.high]
+    if not open_numbers or len(open_numbers) > _MOST_CORNERS:
+        return si_values(expression, subject.dims, habit, of_number, trailing)
+    hulls: list[Interval] = []
+    for ends in product((0, 1), repeat=len(open_numbers)):
+        end = {n: exactly(its[n][e]) for n, e in zip(open_numbers, ends, strict=True)}
+        values = si_values(
+            expression, subject.dims, habit, lambda n, end=end: end.get(n, its[n]), trailing
+        )
+        if not hulls:
+            hulls = values
+        else:
+            hulls = [a.hull(b) for a, b in zip(hulls, values, strict=False)]
+    return hulls
+
+
+def _bare(number: Number | Measured) -> Expression:
+    return number.amount if isinstance(number, Measured) else number
 
 
 def _with_operands(expression: Expression, key: Key, context: Context) -> Working:

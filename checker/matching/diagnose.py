@@ -188,6 +188,8 @@ def _wrong_rules(case: _Case) -> Iterator[tuple[str, float, Interval | None]]:
                 if kind.name == "reciprocals-added-wrongly":
                     adds = _adds_reciprocals(case)
                     fit = max(fit, 0.9) if adds and case.after_right else fit if adds else 0.1 * fit
+                if kind.name == "label-swapped" and not case.operands and not case.keys:
+                    fit = 0.9
                 if kind.name == "reciprocal-not-inverted" and case.subject.inverse:
                     fit *= 0.1
                 yield kind.name, fit, value

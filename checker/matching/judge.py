@@ -188,14 +188,13 @@ class _Run:
                 with_it = self.in_order(order, strict, doubts - {place})
                 after = order[order.index(place) + 1 :]
                 carried = any(f.status == "carried" for p in after for f in with_it[p].findings)
-                if carried and _count(with_it) <= _count(sober):
+                if carried and _count(with_it) < _count(sober):
                     with_it[place] = replace(with_it[place], unsure=False, question=None)
                     return with_it
             read = sober
         first = _place(read)
-        if first in read and _is_isolated(read, first):
-            line = read[first]
-            read = {**read, first: doubt(line)}
+        if first in read and (_is_isolated(read, first) or _is_hidden(read, first)):
+            read = {**read, first: doubt(read[first])}
         return read
 
     def _lacks_the_whole(self, read: dict[int, ReadLine]) -> bool:
@@ -236,7 +235,22 @@ def _is_isolated(read: dict[int, ReadLine], place: int) -> bool:
     shaky = any(read[p].unsure or not_understood(read[p]) for p in before)
     sure = line.candidate.probability
     result_right = any(f.status == "follows" and f.result for f in line.findings)
-    return sure < (SURE if shaky or result_right else ISOLATED)
+    wrong = next(f for f in line.findings if f.status == "wrong")
+    plain = not result_right and (not shaky or ((wrong.named or wrong.whole_label) and wrong.far))
+    return sure < (ISOLATED if plain else SURE)
+
+
+def _is_hidden(read: dict[int, ReadLine], place: int) -> bool:
+    """Whether the slip may really stand on an earlier line that could not be read: nothing
+    explains this one, or that line is about the same quantity."""
+    order = list(read)
+    before = [read[p] for p in order[: order.index(place)]]
+    shaky = [line for line in before if line.unsure or not_understood(line)]
+    if not shaky or read[place].candidate.probability >= SURE and not before:
+        return False
+    wrong = next(f for f in read[place].findings if f.status == "wrong")
+    same = any(set(f.keys) & set(wrong.keys) for line in shaky for f in line.findings)
+    return _is_weak(wrong) or same
 
 
 def not_understood(read: ReadLine) -> bool:

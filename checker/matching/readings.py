@@ -101,7 +101,7 @@ def _shaken(state: State, findings: tuple[Finding, ...]) -> State:
 
 def doubt(read: ReadLine) -> ReadLine:
     """The line with its verdict withheld."""
-    return replace(read, unsure=True, question=_ask_about(read.findings), right=0.5)
+    return replace(read, unsure=True, question=_ask_about(read.findings), right=0.3)
 
 
 def p_right(

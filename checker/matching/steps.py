@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from checker.markup import plain
 from checker.matching.chain import (
@@ -37,6 +39,8 @@ from checker.notation.tree import (
 )
 
 _MOST_MEANINGS = 6  # meanings of a label that are kept in mind at once
+_NEAR = Fraction(1, 20)  # roundings of lines that were misread change a value by less
+_OPERATOR = re.compile(r"[+×·/^]|\w-\w*\d")
 CONFIDENT = 0.45  # a diagnosis with this score explains what is written
 
 
@@ -64,6 +68,7 @@ class Finding:
     chain: int = 0  # where its chain starts
     whole_label: bool = False  # its label is one for the whole
     named: bool = False  # its label names its elements
+    far: bool = False  # wrong by more than any rounding of lines that were misread
 
 
 @dataclass(frozen=True)
@@ -95,6 +100,8 @@ def read_line(
         shown = plain(whole[statement.start : statement.end])
         if isinstance(statement, Words):
             findings.append(_claim(statement, shown, state))
+            if _OPERATOR.search(shown):  # no sentence, but a line that was misread
+                state = replace(state, subject=(), before=None, before_hull=None)
             continue
         if not isinstance(statement, Chain):
             findings.append(Finding(statement.start, statement.end, shown, "unclear"))
@@ -225,7 +232,7 @@ def _read_chain(
         context = replace(context, subject=(chosen,))
         result = judge_as(chain, chosen, context) or result
         diagnoses = _diagnoses(result, context, explain)
-    findings = _findings(chain, whole, result, diagnoses)
+    findings = _findings(chain, whole, result, diagnoses, state.working.circuit)
     return findings, _after(chain, result, diagnoses, state)
 
 
@@ -249,7 +256,11 @@ def _diagnoses(result: ChainResult, context: Context, explain: bool) -> dict[int
 
 
 def _findings(
-    chain: Chain, whole: str, result: ChainResult, diagnoses: dict[int, Diagnosis]
+    chain: Chain,
+    whole: str,
+    result: ChainResult,
+    diagnoses: dict[int, Diagnosis],
+    circuit: Circuit,
 ) -> list[Finding]:
     findings = []
     keys = tuple(dict.fromkeys(s.key for s in result.subjects))[:_MOST_MEANINGS]
@@ -278,6 +289,7 @@ def _findings(
                 chain.start,
                 result.whole,
                 result.certain,
+                diagnosis is not None and _is_far(side, diagnosis, circuit),
             )
         )  # fmt: skip
         last_end = end
@@ -286,6 +298,14 @@ def _findings(
             return findings[1:]
         findings[0] = replace(findings[0], text=findings[1].text, end=findings[1].end)
     return findings
+
+
+def _is_far(side: SideResult, diagnosis: Diagnosis, circuit: Circuit) -> bool:
+    exact = circuit.value(diagnosis.subject.key)
+    return exact is not None and not any(
+        value.low < exact * (1 + _NEAR) and value.high > exact * (1 - _NEAR)
+        for value in side.values
+    )
 
 
 def _written(sides: tuple[SideResult, ...], whole: str) -> str:
