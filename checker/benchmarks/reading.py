@@ -27,6 +27,7 @@ from checker.markup import tokens
 from checker.reading.page import Line, LineReader
 from checker.reading.read_page import read_page
 from checker.reading.shape import LineShape, polygon
+from checker.training.content import Writer
 from checker.training.hands import Hand, load_hands
 from checker.training.pages import Page, PageLine, make_page
 from checker.training.photo import Shot, photograph
@@ -244,6 +245,28 @@ def digits_right(reader: LineReader, rows: Sequence[tuple[np.ndarray, str]]) -> 
     return right, 5 * len(rows)
 
 
+def physics_blind(options: argparse.Namespace) -> None:
+    """Lines whose arithmetic is right against lines whose arithmetic is wrong, same hands: a reader
+    that had learned arithmetic would read the wrong ones worse."""
+    from checker.training.lines import make_lines
+
+    rng = np.random.default_rng(11)
+    source = make_lines("validation", options.data, options.fonts, rng)
+    pairs = []
+    while len(pairs) < options.arithmetic:
+        text = Writer(rng).arithmetic(right := bool(len(pairs) % 2))
+        if sample := source.sample(text):
+            pairs.append((sample, right))
+    found = ink_reader().read([sample.image for sample, _ in pairs])
+    rates = []
+    for side in (True, False):
+        exact = [c[0].text == s.markup for c, (s, right) in zip(found, pairs, strict=True) if right == side]
+        rates.append(sum(exact) / len(exact))
+    spread = 1.96 * np.sqrt(sum(rate * (1 - rate) for rate in rates) / (len(pairs) / 2))
+    print(f"arithmetic lines read exactly: right {100 * rates[0]:.1f} %, wrong {100 * rates[1]:.1f} % "
+          f"(difference {100 * (rates[0] - rates[1]):+.1f}, 95 % interval of chance ±{100 * spread:.1f})")  # fmt: skip
+
+
 def share(count: Counter[str], part: str, whole: str) -> str:
     return f"{100 * count[part] / count[whole]:.2f} % of {count[whole]}" if count[whole] else "-"
 
@@ -291,11 +314,14 @@ def main() -> None:
     parse.add_argument("--jobs", type=int, default=2)
     parse.add_argument("--examples", type=int, default=0, help="misread lines to show")
     parse.add_argument("--stated", type=Path, help="write (confidence, right) pairs as JSON")
+    parse.add_argument("--arithmetic", type=int, default=0, help="lines for the blindness check")
     parse.add_argument("--digits", type=int, default=0, help="rows of UCI digits to read as well")
     options = parse.parse_args()
     if options.digits:
         right, total = digits_right(ink_reader(), list(digit_rows(options.digits)))
         print(f"UCI optical digits read right: {100 * right / total:.2f} % of {total}")
+    if options.arithmetic:
+        physics_blind(options)
     stated: list[tuple[float, bool]] = []
     for kind in ("pen", "font"):
         if options.pages and options.kind in (None, kind):

@@ -171,8 +171,9 @@ class Writer:
         return sign.join(make() for _ in range(int(self.rng.integers(low, high + 1))))
 
     # -- statements ----------------------------------------------------------------------------
-    def arithmetic(self) -> str:
-        """A sum, product or quotient of numbers with its result: right or wrong, evenly."""
+    def arithmetic(self, right: bool | None = None) -> str:
+        """A sum, product or quotient of numbers with its result: right or wrong, evenly, or as
+        asked for."""
         a, b, c = (float(f"{self.rng.uniform(0.5, 99):.{self.pick((1, 2, 3))}g}") for _ in range(3))
         show = lambda value: self.show(f"{value:.6g}" if abs(value) < 1e5 else f"{value:.0f}")  # noqa: E731
         unit = self.unit() if self.chance(self.habits.units) else ""
@@ -190,7 +191,8 @@ class Writer:
             left, result = "+".join(self.fraction("1", show(v)) for v in (a, b)), 1 / a + 1 / b
         else:
             left, result = f"{show(a)}+{show(b)}+{show(c)}", a + b + c
-        if self.chance(0.5):
+        wrong = self.chance(0.5) if right is None else not right
+        if wrong:
             result *= float(self.pick((10, 0.1, 2, 0.5, 1.1, self.rng.uniform(0.2, 5))))
         figures = self.pick((2, 3, 3, 4))
         shown = f"{result:.{figures}g}"

@@ -58,8 +58,8 @@ class Lines:
         self.crowd = float(rng.uniform(-0.12, 1.0))
         self.left = int(rng.integers(4, 10))
 
-    def sample(self) -> Sample | None:
-        """The next line; None where the draw did not fit (too long, nothing inked)."""
+    def sample(self, text: str | None = None) -> Sample | None:
+        """The next line, ``text`` or one of its own; None where it is too long."""
         if self.left <= 0:
             self._new_page()
         self.left -= 1
@@ -67,13 +67,13 @@ class Lines:
         setter = Setter(self.hand, style, rng)
         roll = rng.random()
         extra: list[Mark] = []
-        if roll < 0.035:
+        if text is None and roll < 0.035:
             kind = "aside"
             written, extra = self._aside(setter)
         else:
             kind = "working"
-            written = setter.set_line(self.writer.line(), 0.0, 0.0)
-            if roll < 0.06:
+            written = setter.set_line(text or self.writer.line(), 0.0, 0.0)
+            if text is None and roll < 0.06:
                 kind = "struck"
         x0, y0, x1, y1 = written.box
         for mark in extra:
