@@ -12,7 +12,7 @@ from checker.markup import fold
 from checker.matching.circuit import DIMENSIONS, KINDS, Circuit, Key, Kind
 from checker.matching.judgement import JudgedStatement, Judgement, Outcome, Slip, Verdict
 from checker.matching.labels import Usage
-from checker.matching.readings import ISOLATED, LIKELY_RIGHT, SURE, ReadLine, choose, doubt
+from checker.matching.readings import ISOLATED, LIKELY_RIGHT, SURE, ReadLine, choose
 from checker.matching.slips import SLIPS
 from checker.matching.steps import Finding, State
 from checker.matching.steps import start as start_state
@@ -25,6 +25,7 @@ from checker.problem.reduction import Reference
 from checker.quantity import Quantity, Unit, format_quantity, parse_unit
 from checker.reading.page import Line, Polygon
 
+_MOST_DOUBTS = 6  # lines in doubt that are looked at one by one
 _PUT_RIGHT = "put right later"
 _DECIMAL_COMMA = re.compile(r"\d,\d{1,2}(?!\d)|\d,\d{4,}|\b0,\d")
 _THREE_DIGITS = re.compile(r"[1-9]\d{0,2},\d{3}(?!\d)")
@@ -146,9 +147,12 @@ class _Run:
         if not any(map(_is_wrong, read.values())) and not self._lacks_the_whole(read):
             return read
         # A value may have been worked out from one that is written further down.
-        again = self.in_order(order, known=self.last)
+        known: State | None = self.last
+        again = self.in_order(order, known=known)
         if _count(again) < _count(read):
             read = again
+        else:
+            known = None
         strict = False
         stricter = self.in_order(order, strict=True)
         if _place(stricter) < _place(read) and (
@@ -174,28 +178,48 @@ class _Run:
             turned = sorted(range(len(self.lines)), key=lambda p: -pages.index(self.lines[p].page))
             again = self.in_order(turned, strict)
             if _count(again) < _count(read):
-                read = again
-        return self._settled(read, strict)
+                order, read = turned, again
+        if all(_is_sure(line) for line in read.values()):
+            return read
+        return self._settled(order, strict, known)
 
-    def _settled(self, read: dict[int, ReadLine], strict: bool) -> dict[int, ReadLine]:
-        """Decide on the lines in doubt: one whose wrong value is carried into later lines was
-        read rightly; where nothing comes of a wrong value, a reader less than certain is asked."""
-        order = list(read)
-        doubts = frozenset(place for place in order if read[place].unsure)
+    def _settled(
+        self, order: list[int], strict: bool, known: State | None
+    ) -> dict[int, ReadLine]:
+        """Decide on the lines in doubt.
+
+        One whose wrong value explains later lines was read rightly.  Where nothing comes of a
+        wrong value, a reader less than certain is asked; so is it where the slip may stand on an
+        earlier line that could not be read.
+        """
+
+        def run(doubts: set[int]) -> dict[int, ReadLine]:
+            return self.in_order(order, strict, frozenset(doubts), known)
+
+        read = run(set())
+        doubts = {place for place in order if place in read and read[place].unsure}
+        trusted: set[int] = set()
         if doubts:
-            sober = self.in_order(order, strict, doubts)
-            for place in sorted(doubts, key=order.index):
-                with_it = self.in_order(order, strict, doubts - {place})
-                after = order[order.index(place) + 1 :]
-                carried = any(f.status == "carried" for p in after for f in with_it[p].findings)
-                if carried and _count(with_it) < _count(sober):
-                    with_it[place] = replace(with_it[place], unsure=False, question=None)
-                    return with_it
-            read = sober
-        first = _place(read)
-        if first in read and (_is_isolated(read, first) or _is_hidden(read, first)):
-            read = {**read, first: doubt(read[first])}
-        return read
+            read = run(doubts)
+            for place in [p for p in order if p in doubts][:_MOST_DOUBTS]:
+                with_it = run(doubts - {place})
+                if _count(with_it) < _count(read):
+                    doubts.discard(place)
+                    trusted.add(place)
+                    read = with_it
+        for _attempt in range(_MOST_DOUBTS):
+            read = {p: _trust(line) if p in trusted else line for p, line in read.items()}
+            first = _place(read)
+            if first not in read or first in trusted or _is_sure(read[first]):
+                break
+            without = run(doubts | {first})
+            without = {p: _trust(line) if p in trusted else line for p, line in without.items()}
+            alone = _count(without) < _count(read)
+            if not (alone and _may_be_misread(read, first)) and not _is_hidden(read, first):
+                break
+            doubts.add(first)
+            read = without
+        return _traced_back(read)
 
     def _lacks_the_whole(self, read: dict[int, ReadLine]) -> bool:
         """Whether a page walks back without the whole capacitance, though it gives a value with
@@ -224,20 +248,44 @@ def _is_wrong(read: ReadLine) -> bool:
     return not read.unsure and any(f.status == "wrong" for f in read.findings)
 
 
-def _is_isolated(read: dict[int, ReadLine], place: int) -> bool:
-    """Whether nothing came of a wrong line that may have been misread."""
+def _trust(line: ReadLine) -> ReadLine:
+    return replace(line, unsure=False, question=None)
+
+
+def _is_sure(line: ReadLine) -> bool:
+    return line.candidate.probability >= SURE
+
+
+def _may_be_misread(read: dict[int, ReadLine], place: int) -> bool:
+    """Whether a wrong line of which nothing comes is more likely misread than wrong."""
     order = list(read)
     line = read[place]
-    after = order[order.index(place) + 1 :]
-    if any(f.status == "carried" for p in after for f in read[p].findings):
-        return False
-    before = order[: order.index(place)]
-    shaky = any(read[p].unsure or not_understood(read[p]) for p in before)
-    sure = line.candidate.probability
+    shaky = any(
+        read[p].unsure or not_understood(read[p]) for p in order[: order.index(place)]
+    )
     result_right = any(f.status == "follows" and f.result for f in line.findings)
     wrong = next(f for f in line.findings if f.status == "wrong")
     plain = not result_right and (not shaky or ((wrong.named or wrong.whole_label) and wrong.far))
-    return sure < (ISOLATED if plain else SURE)
+    return line.candidate.probability < (ISOLATED if plain else SURE)
+
+
+def _traced_back(read: dict[int, ReadLine]) -> dict[int, ReadLine]:
+    """Where a slip is certain but an earlier line about the same kind of quantity is wrong in
+    every reading, the slip is there."""
+    first = _place(read)
+    if first not in read or _is_sure(read[first]) and not any(line.unsure for line in read.values()):
+        return read
+    wrong = next(f for f in read[first].findings if f.status == "wrong")
+    for place in read:
+        if place == first:
+            return read
+        line = read[place]
+        its = [f for f in line.findings if f.status == "wrong"]
+        if line.unsure and line.hopeless and its and any(
+            f.keys and wrong.keys and f.keys[0].kind == wrong.keys[0].kind and f.far for f in its
+        ):  # fmt: skip
+            return {**read, place: _trust(line)}
+    return read
 
 
 def _is_hidden(read: dict[int, ReadLine], place: int) -> bool:
@@ -246,7 +294,7 @@ def _is_hidden(read: dict[int, ReadLine], place: int) -> bool:
     order = list(read)
     before = [read[p] for p in order[: order.index(place)]]
     shaky = [line for line in before if line.unsure or not_understood(line)]
-    if not shaky or read[place].candidate.probability >= SURE and not before:
+    if not shaky:
         return False
     wrong = next(f for f in read[place].findings if f.status == "wrong")
     same = any(set(f.keys) & set(wrong.keys) for line in shaky for f in line.findings)

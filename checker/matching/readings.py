@@ -32,6 +32,9 @@ PRIOR_UNEXPLAINED = 100.0  # over a slip that no kind explains: more likely a mi
 RIGHT_UNLISTED = 0.3  # how often a reading that was not listed would be right
 HALF_READ = 0.7  # a reading that only in part could be understood counts for this much
 ACCUSE, ASK = 5.0, 1.0
+UNDERSTOOD = 0.3  # a reading that can be understood is preferred from this share of the first
+HALF = 0.5
+NO_READING = 0.3  # how likely a line in doubt is right when no other reading of it follows
 SURE = 0.999  # a reading this probable is taken at its word
 ISOLATED = 0.97  # needed to name a slip of which nothing comes
 LIKELY_RIGHT = 0.5  # a line in doubt that is at least this likely right needs nobody's look
@@ -50,6 +53,7 @@ class ReadLine:
     unsure: bool = False
     question: str | None = None
     right: float = 1.0  # the probability that an unsure line is right
+    hopeless: bool = False  # no reading of it follows
 
 
 def choose(line: Line, state: State, habit: Habit, doubted: bool = False) -> tuple[ReadLine, State]:
@@ -71,7 +75,12 @@ def choose(line: Line, state: State, habit: Habit, doubted: bool = False) -> tup
         candidate, its, state_after = good[0]
         return ReadLine(line, candidate, its), state_after
     if not slipped:
-        return read, _shaken(after, findings)
+        clear = [(c, f, s) for c, f, s in others if not any(x.status == "unclear" for x in f)]
+        if not clear or clear[0][0].probability < UNDERSTOOD * first.probability:
+            return read, _shaken(after, first, findings)
+        first = clear[0][0]  # the likeliest reading that can be understood at all
+        if not _is_bad(clear[0][1]):
+            return ReadLine(line, first, clear[0][1]), clear[0][2]
     findings, after = read_line(first.text, state, habit)
     read = ReadLine(line, first, findings)
     bad = first.probability + sum(c.probability for c, f, _s in others if _is_bad(f))
@@ -79,7 +88,7 @@ def choose(line: Line, state: State, habit: Habit, doubted: bool = False) -> tup
         c.probability * (1.0 if _is_good(f) else HALF_READ) for c, f, _s in others if not _is_bad(f)
     )
     right = p_right(fair, bad, candidates, findings)
-    unsure = right * ACCUSE >= ASK or not all(f.sure for f in findings if f.status == "wrong")
+    unsure = doubted or right * ACCUSE >= ASK or not all(f.sure for f in findings if f.status == "wrong")
     if not unsure:
         return read, after
     if good:
@@ -87,21 +96,18 @@ def choose(line: Line, state: State, habit: Habit, doubted: bool = False) -> tup
         question = ask(first.text, candidate.text, habit.comma)
         left = state_after if doubted else after
         return ReadLine(line, first, findings, True, question, right), left
-    left = _shaken(state, findings) if doubted else after
-    return replace(read, unsure=True, question=_ask_about(findings), right=right), left
+    left = _shaken(state if doubted else after, first, findings)
+    right = min(right, NO_READING) if doubted else right
+    question = _ask_about(findings)
+    return ReadLine(line, first, findings, True, question, right, not good), left
 
 
-def _shaken(state: State, findings: tuple[Finding, ...]) -> State:
+def _shaken(state: State, read: Candidate, findings: tuple[Finding, ...]) -> State:
     """After a line that could not be read for certain, "= …" goes on from nothing, unless the
     quantity was named for certain."""
-    if findings and findings[-1].named:
+    if read.probability >= HALF and findings and findings[-1].named:
         return replace(state, before=None, before_hull=None)
     return replace(state, subject=(), before=None, before_hull=None)
-
-
-def doubt(read: ReadLine) -> ReadLine:
-    """The line with its verdict withheld."""
-    return replace(read, unsure=True, question=_ask_about(read.findings), right=0.3)
 
 
 def p_right(

@@ -355,11 +355,12 @@ def _after(
     if chain.continued and not numeric:
         before, status = state.before, state.before_status
     hull = numeric[-1].hull if numeric else None
+    lost = not result.certain and any(s.status == "unclear" for s in result.results)
     return replace(
         state,
         working=working,
         bound=bound,
-        subject=result.subjects[:_MOST_MEANINGS],
+        subject=() if lost else result.subjects[:_MOST_MEANINGS],
         before=before,
         before_status=status,
         before_hull=hull,
