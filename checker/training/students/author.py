@@ -270,12 +270,13 @@ class Author:
         assert fault.copy is not None
         units = self.habits.units
         operands = [r for r in references(task.step.formula) if r.key[0] == "C"]
-        # Without units, 270 × 40 may as well be right, in nC.
-        if old is None or units == "base" or (units == "none" and len(operands) < 2):
-            raise Unsuitable
+        # A single 270 × 40 may as well be right, in nC; whether it is then the number or the unit
+        # of the result that is wrong would be open.
         single = len(operands) < 2
-        if units == "all" or single:
-            # The operands may stand there rightly, each in its unit; only what comes of them is
+        if old is None or units == "base" or (single and units != "all"):
+            raise Unsuitable
+        if units == "all":
+            # The operands stand there rightly, each in its unit; only what comes of them is
             # wrong, and with a single one nothing tells this from a wrong prefix.
             alone = {"prefix", "power-of-ten"} if single else ()
             task.fault = replace(fault, stage="middle", equal=frozenset(alone))
