@@ -21,7 +21,6 @@ from checker.reading.shape import LineShape, carried
 MODEL = Path(__file__).parent / "models" / "layout.onnx"
 LONG_SIDE, STRIDE, SPAN, MULTIPLE = 1280, 4, 16.0, 32
 CORE, UP, DOWN, DRAWING, PAPER = range(5)
-_DESK = 1.03  # how much more than the sheet is looked at
 _LEAST_CELLS = 5  # of a line's middle band
 _LEAST_DRAWING = 150  # cells
 
@@ -45,8 +44,7 @@ class TrainedFinder:
 
     def find(self, colour: np.ndarray, evened: np.ndarray, corners: np.ndarray) -> Layout:
         """See ``Finder``; the desk around the sheet would only cost resolution."""
-        middle = corners.mean(axis=0)
-        frame = level(evened, Frame.of(middle + (corners - middle) * _DESK, LONG_SIDE))
+        frame = level(evened, Frame.of(corners, LONG_SIDE))
         maps, way = self._run(frame.flatten(colour))
         if way[2] > way[0]:
             frame = frame.turned(2)
