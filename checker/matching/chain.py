@@ -117,7 +117,11 @@ class ChainResult:
 
     @property
     def cost(self) -> int:
-        return sum(_COST[result.status] for result in self.results)
+        """The less the better; a chain that starts rightly is better than one that ends so."""
+        last = len(self.results)
+        return sum(
+            _COST[result.status] * (100 + last - place) for place, result in enumerate(self.results)
+        )
 
 
 def is_result(expression: Expression | None) -> bool:
@@ -408,7 +412,7 @@ def _numeric(
         if support := working.follows(key, allowed):
             return replace(made, status="follows", hull=support.hull)
     loose: tuple[Interval, ...] = ()
-    for givens in (False, True):
+    for givens in (False, True) if is_numeric(before) else (False,):
         way = loose_numbers(context, givens)
         loose = _of_key(_at_corners(expression, subject, habit, way, trailing), subject)
         for allowed in loose:
@@ -527,7 +531,7 @@ def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-un
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
-        if number.value in exact:
+        if number.value in exact or _is_structure(number):
             return exactly(number.value)
         if not number.whole or number.has_power:
             return allowed

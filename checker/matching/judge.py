@@ -183,9 +183,7 @@ class _Run:
             return read
         return self._settled(order, strict, known)
 
-    def _settled(
-        self, order: list[int], strict: bool, known: State | None
-    ) -> dict[int, ReadLine]:
+    def _settled(self, order: list[int], strict: bool, known: State | None) -> dict[int, ReadLine]:
         """Decide on the lines in doubt.
 
         One whose wrong value explains later lines was read rightly.  Where nothing comes of a
@@ -260,9 +258,7 @@ def _may_be_misread(read: dict[int, ReadLine], place: int) -> bool:
     """Whether a wrong line of which nothing comes is more likely misread than wrong."""
     order = list(read)
     line = read[place]
-    shaky = any(
-        read[p].unsure or not_understood(read[p]) for p in order[: order.index(place)]
-    )
+    shaky = any(read[p].unsure or not_understood(read[p]) for p in order[: order.index(place)])
     result_right = any(f.status == "follows" and f.result for f in line.findings)
     wrong = next(f for f in line.findings if f.status == "wrong")
     plain = not result_right and (not shaky or ((wrong.named or wrong.whole_label) and wrong.far))
@@ -273,7 +269,11 @@ def _traced_back(read: dict[int, ReadLine]) -> dict[int, ReadLine]:
     """Where a slip is certain but an earlier line about the same kind of quantity is wrong in
     every reading, the slip is there."""
     first = _place(read)
-    if first not in read or _is_sure(read[first]) and not any(line.unsure for line in read.values()):
+    if (
+        first not in read
+        or _is_sure(read[first])
+        and not any(line.unsure for line in read.values())
+    ):
         return read
     wrong = next(f for f in read[first].findings if f.status == "wrong")
     for place in read:
@@ -383,6 +383,7 @@ def _restates(
     left_out = right.unitless and not wrong.unitless  # repeats the number without its unit
     return (
         right.status == "follows" and right.result and not same_chain and not left_out
+        and not wrong.inverse
         and bool(set(right.keys) & set(wrong.keys))
     )  # fmt: skip
 
@@ -438,9 +439,16 @@ def _statement(
     return JudgedStatement(
         index, line.line.page, _polygon(finding, line), line.line.line, finding.text,
         line.candidate.probability,
-        circuit.name(finding.keys[0]) if finding.keys else None,
+        _quantity(finding, circuit),
         verdict, _capital(finding.remark), question,
     )  # fmt: skip
+
+
+def _quantity(finding: Finding, circuit: Circuit) -> str | None:
+    if not finding.keys:
+        return None
+    key = finding.keys[0]
+    return circuit.name(key if finding.misfit is None else Key(key.kind, finding.misfit))
 
 
 def _capital(text: str | None) -> str | None:
@@ -474,9 +482,9 @@ def _slip(index: int, finding: Finding, circuit: Circuit, figures: int) -> Slip:
     assert diagnosis is not None
     kind = SLIPS[diagnosis.kinds[0]]
     key = diagnosis.subject.key
+    expected = _expected(finding, circuit, key, figures) if finding.misfit is None else None
     return Slip(
-        index, kind.name, circuit.name(key), finding.written,
-        _expected(finding, circuit, key, figures), kind.hint, kind.explanation,
+        index, kind.name, _quantity(finding, circuit), finding.written, expected, kind.hint, kind.explanation,
         diagnosis.kinds[1:],
     )  # fmt: skip
 

@@ -88,7 +88,9 @@ def choose(line: Line, state: State, habit: Habit, doubted: bool = False) -> tup
         c.probability * (1.0 if _is_good(f) else HALF_READ) for c, f, _s in others if not _is_bad(f)
     )
     right = p_right(fair, bad, candidates, findings)
-    unsure = doubted or right * ACCUSE >= ASK or not all(f.sure for f in findings if f.status == "wrong")
+    unsure = (
+        doubted or right * ACCUSE >= ASK or not all(f.sure for f in findings if f.status == "wrong")
+    )
     if not unsure:
         return read, after
     if good:

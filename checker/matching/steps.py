@@ -68,6 +68,8 @@ class Finding:
     chain: int = 0  # where its chain starts
     whole_label: bool = False  # its label is one for the whole
     named: bool = False  # its label names its elements
+    misfit: int | None = None  # the elements its label names, which may not be combined
+    inverse: bool = False  # it is about one over the quantity
     far: bool = False  # wrong by more than any rounding of lines that were misread
 
 
@@ -289,6 +291,8 @@ def _findings(
                 chain.start,
                 result.whole,
                 result.certain,
+                result.misfit,
+                result.subjects[0].inverse,
                 diagnosis is not None and _is_far(side, diagnosis, circuit),
             )
         )  # fmt: skip

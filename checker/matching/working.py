@@ -99,12 +99,15 @@ class Working:
 
     def _from_right(self, law: Law, steps: int) -> Interval | None:
         values = []
+        loose = 0
         for operand, _power in law.operands:
             value = self.right(operand, steps)
             if value is None:
                 return None
+            loose += operand not in self.written and value.low != value.high
             values.append(value)
-        return law.work_out(values)
+        # Two unwritten values depend on each other; taken apart they would give too much.
+        return law.work_out(values) if loose < 2 else None
 
     def carried(self, key: Key, steps: int) -> tuple[Interval, ...]:
         """The values a quantity may have because of wrong ones: as written, or in at most
@@ -211,13 +214,21 @@ class Working:
         if key not in self._estimated:
             found = []
             for law in self.laws_for(key):
-                values = [self._rough_right(operand) for operand, _power in law.operands]
-                if all(value is not None for value in values):
+                operands = [operand for operand, _power in law.operands]
+                values = [self._rough_right(operand) for operand in operands]
+                if all(value is not None for value in values) and not self._is_loose(operands):
                     estimate = law.work_out([value for value in values if value is not None])
                     if estimate is not None:
                         found.append((law, estimate))
             self._estimated[key] = found
         return self._estimated[key]
+
+    def _is_loose(self, operands: list[Key]) -> bool:
+        """Whether two or more operands are neither written nor exact."""
+        unwritten = [key for key in operands if key not in self.written]
+        return len(unwritten) > 1 and (
+            sum((v := self.right(key, 1)) is not None and v.low != v.high for key in unwritten) > 1
+        )
 
     def _rough_right(self, key: Key) -> Interval | None:
         if key not in self._rough:

@@ -1,0 +1,111 @@
+"""Follow-through, first in reasoning, corrections, units and rounding.
+
+The circuit and its numbers are this project's own; carrying an error forward without a second
+penalty follows the marking practice of AQA and Edexcel (project reference facts, C.5).
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from checker.matching import judge
+from checker.reading.page import Candidate, Line
+from tests.matching.pages import judged, reference, slip_line, typed
+
+CIRCUIT = reference(
+    "24 V", "parallel(series(C1, C2), C3)", {"C1": "4 µF", "C2": "12 µF", "C3": "5 µF"}
+)
+SLIP = "C12 = 4 + 12 = 16 µF"
+
+
+def verdicts(*lines: str) -> list[list[str]]:
+    judgement = judged(CIRCUIT, *lines)
+    return [[s.verdict for s in judgement.statements if s.line == n] for n in range(len(lines))]
+
+
+def test_what_follows_from_a_slip_is_carried_forward() -> None:
+    found = verdicts(
+        SLIP, "C = 16 + 5 = 21 µF", "Q12 = 16 × 24 = 384 µC", "V1 = 96 V", "Q3 = 120 µC"
+    )
+    assert found == [
+        ["first slip", "carried forward"],
+        ["carried forward", "carried forward"],
+        ["carried forward", "carried forward"],
+        ["carried forward"],
+        ["follows"],
+    ]
+
+
+def test_a_second_independent_slip_is_found_too() -> None:
+    judgement = judged(CIRCUIT, SLIP, "C = 16 + 5 = 21 µF", "Q = 21/24 = 0.875 µC")
+    assert slip_line(judgement) == 0
+    assert [judgement.statements[s.statement].line for s in judgement.later_slips] == [2]
+    assert judgement.later_slips[0].kind == "law-inverted"
+
+
+def test_an_answer_above_its_working_is_not_the_first_slip() -> None:
+    assert slip_line(judged(CIRCUIT, "Q12 = 384 µC", SLIP, "Q12 = 16 × 24 = 384 µC")) == 1
+
+
+def test_pages_in_the_wrong_order_are_one_piece_of_work() -> None:
+    later = ["Q12 = 16 × 24 = 384 µC", "V1 = 384/4 = 96 V"]
+    lines = [Line(0, (Candidate(t, 1.0),), line=n) for n, t in enumerate(later)]
+    lines += [Line(1, (Candidate(SLIP, 1.0),), line=0)]
+    judgement = judge(CIRCUIT, lines)
+    assert judgement.first_slip is not None
+    assert judgement.statements[judgement.first_slip.statement].page == 1
+
+
+def test_a_value_put_right_later_is_no_slip() -> None:
+    judgement = judged(CIRCUIT, SLIP, "C12 = 4×12/(4+12) = 3 µF", "C = 3 + 5 = 8 µF")
+    assert judgement.outcome == "all follows"
+    assert any("put right" in remark for remark in judgement.remarks)
+
+
+def test_struck_lines_are_left_aside() -> None:
+    lines = typed(SLIP, "C12 = 3 µF")
+    lines[0] = Line(0, lines[0].candidates, line=0, role="struck")
+    assert judge(CIRCUIT, lines).outcome == "all follows"
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        ("C' = 1/(1/4 + 1/12) = 3", "C'' = C' + C3 = 8", "Q'' = 192", "Q' = 72"),
+        ("Q3 = C3 V = 120 µC", "V1 = 24 × 12/16 = 18 V", "V2 = 24 - 18 = 6 V", "Q1 = 72 µC"),
+        ("C_eq = 8 µF", "Q_tot = 192 µC", "Q_1 = Q_2 = 192 - 120 = 72 µC"),
+        ("3 = Q12/24", "Q12 = 72"),
+        ("C12⁻¹ = 4⁻¹ + 12⁻¹ → C12 = 3 µF", "C = C12 ∥ C3 = 8 µF"),
+        ("charge on C3 = 120 µC", "total charge = 192 µC", "Q2, Q1 = 72, 72 µC"),
+        ("C1  C2  C3", "Q  72 µC  72 µC  120 µC", "V  18 V  6 V  24 V"),
+        ("C(µF)  Q(µC)  V(V)", "C1  4  72  18", "C3  5  120  24"),
+        ("U = ½CV² = 0.5 × 8 × 24² = 2304 µJ", "U1 = 648 µJ", "U2 = 216 µJ", "U3 = 1440 µJ"),
+        ("C12 = 3e-6 F", "Q = 8e-6 × 24 = 1.92×10⁻⁴ C"),
+        ("C12 = 3 µF", "Q = 8 × 24 = 0.192 mC"),
+    ],
+)
+def test_every_valid_route_is_right(lines: tuple[str, ...]) -> None:
+    judgement = judged(CIRCUIT, *lines)
+    assert judgement.outcome == "all follows"
+    assert judgement.first_slip is None
+
+
+@pytest.mark.parametrize(("written", "right"), [("2.67", True), ("2.66", True), ("2.7", True),
+                                                ("2.68", False), ("2.65", False)])  # fmt: skip
+def test_rounding_and_cutting_off_8_thirds(written: str, right: bool) -> None:
+    of = reference(None, "series(C1, C2)", {"C1": "4 µF", "C2": "8 µF"})
+    judgement = judged(of, f"C = 4×8/(4+8) = {written} µF")
+    assert (judgement.first_slip is None) is right
+    assert any("ut off" in (s.remark or "") for s in judgement.statements) is (written == "2.66")
+
+
+def test_values_carried_rounded_and_unrounded_both_follow() -> None:
+    of = reference("12 V", "series(C1, C2)", {"C1": "4 µF", "C2": "8 µF"})
+    for charge in ("32.0", "32.4"):  # from 8/3, and from 2.7
+        assert judged(of, "C = 2.7 µF", f"Q = {charge} µC").outcome == "all follows"
+    assert judged(of, "C = 2.7 µF", "Q = 33.4 µC").outcome == "slip found"
+
+
+def test_nothing_read_and_what_is_no_working() -> None:
+    assert judge(CIRCUIT, []).outcome == "nothing read"
+    assert judged(CIRCUIT, "homework of tuesday").outcome == "nothing read"
