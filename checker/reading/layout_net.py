@@ -16,7 +16,7 @@ import onnxruntime
 from checker.errors import ReaderError
 from checker.reading.frame import Frame
 from checker.reading.layout import Layout, level
-from checker.reading.shape import LineShape, carried
+from checker.reading.shape import LineShape, carried, polygon
 
 MODEL = Path(__file__).parent / "models" / "layout.onnx"
 LONG_SIDE, STRIDE, SPAN, MULTIPLE = 1280, 4, 16.0, 32
@@ -77,7 +77,7 @@ def decode(maps: np.ndarray) -> list[LineShape]:
         window = np.s_[top : top + height, left : left + width]
         y, x = np.nonzero(labels[window] == k)
         found.append(_line(maps, x + left, y + top))
-    lines = [line for line in _joined(found) if line.height > 6]
+    lines = _uncovered([line for line in _joined(found) if line.height > 6])
     lines += _drawings(maps[DRAWING])
     return sorted(lines, key=lambda shape: float(shape.centre[:, 1].mean()))
 
@@ -125,6 +125,17 @@ def _follows(one: LineShape, two: LineShape) -> bool:
     gap = two.centre[0, 0] - one.centre[-1, 0]
     step = abs(two.centre[0, 1] - one.centre[-1, 1])
     return bool(-0.2 * small < gap < 1.2 * large and step < 0.2 * large and large < 2.5 * small)
+
+
+def _uncovered(lines: list[LineShape]) -> list[LineShape]:
+    """Without the parts of a line (a numerator, a script) that lie in the strip of a larger one."""
+    kept: list[tuple[np.ndarray, LineShape]] = []
+    for line in sorted(lines, key=lambda line: -line.length * line.height):
+        strip = np.array(polygon(line), np.float32)
+        area = cv2.contourArea(strip)
+        if all(cv2.intersectConvexConvex(strip, other)[0] < 0.6 * area for other, _ in kept):
+            kept.append((strip, line))
+    return [line for _, line in kept]
 
 
 def _drawings(drawing: np.ndarray) -> list[LineShape]:

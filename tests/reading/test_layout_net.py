@@ -61,3 +61,11 @@ def test_drawing_is_aside() -> None:
 
 def test_empty_maps() -> None:
     assert decode(np.zeros((5, 64, 64), np.float32)) == []
+
+
+def test_numerator_found_apart_is_part_of_its_line() -> None:
+    whole = ([(100, 400), (700, 400)], 60.0, 60.0)
+    numerator = ([(300, 368), (460, 368)], 14.0, 14.0)
+    shapes = decode(np.maximum(maps([whole]), maps([numerator])))
+    assert len(shapes) == 1
+    assert overlap(np.array(polygon(shapes[0])), strip(*whole)) > 0.75
