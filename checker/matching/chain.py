@@ -454,14 +454,13 @@ def _at_corners(
     hulls: list[Interval] = []
     for ends in product((0, 1), repeat=len(open_numbers)):
         end = {n: exactly(its[n][e]) for n, e in zip(open_numbers, ends, strict=True)}
-        values = si_values(
-            expression, subject.dims, habit, lambda n, end=end: end.get(n, its[n]), trailing
-        )
-        if not hulls:
-            hulls = values
-        else:
-            hulls = [a.hull(b) for a, b in zip(hulls, values, strict=False)]
+        values = si_values(expression, subject.dims, habit, _with_ends(its, end), trailing)
+        hulls = [a.hull(b) for a, b in zip(hulls or values, values, strict=True)]
     return hulls
+
+
+def _with_ends(its: dict[Number, Interval], end: dict[Number, Interval]) -> OfNumber:
+    return lambda number: end.get(number, its[number])
 
 
 def _bare(number: Number | Measured) -> Expression:
@@ -559,10 +558,10 @@ def _uses_wrong(expression: Expression, context: Context) -> bool:
     literals: list[tuple[Kind | None, Interval]] = []
     for literal in numbers(expression):
         kind: Kind | None = None
-        scale, number = Fraction(1), literal
+        scale, number = Fraction(1), _bare(literal)
         if isinstance(literal, Measured):
             kind = KIND_OF_UNIT.get(literal.unit.dimension)
-            scale, number = literal.unit.factor, literal.amount
+            scale = literal.unit.factor
         if isinstance(number, Number) and number.digits not in ("1", "2"):
             literals.append((kind, rough(could_stand_for(number).scaled(scale))))
     scales = {kind: [float(s) for s in its] for kind, its in context.habit.scales.items()}
@@ -574,8 +573,8 @@ def _uses_wrong(expression: Expression, context: Context) -> bool:
                 if kind == key.kind and value.meets(allowed):
                     return True
                 continue
-            for scale in scales[key.kind]:
-                low, high = value.low / scale, value.high / scale
+            for unit in scales[key.kind]:
+                low, high = value.low / unit, value.high / unit
                 if (low <= allowed.high and allowed.low <= high) or (
                     1 / high <= allowed.high and allowed.low <= 1 / low
                 ):

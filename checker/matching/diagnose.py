@@ -225,9 +225,10 @@ def _worked_out(
 def _fit(law: Law, values: Sequence[Interval], case: _Case) -> float:
     """How well the written operands are those of the law: 1 when all are, 0.5 unknown."""
     if case.keys:
-        needed = [key for key, _exponent in law.operands]
-        used = sum(key in needed for key in case.keys) / len(case.keys)
-        return 0.03 + 0.97 * ((used + sum(k in case.keys for k in needed) / len(needed)) / 2) ** 3
+        wanted = [key for key, _exponent in law.operands]
+        share = sum(key in wanted for key in case.keys) / len(case.keys)
+        share += sum(key in case.keys for key in wanted) / len(wanted)
+        return 0.03 + 0.97 * (share / 2) ** 3
     written = [o for o in case.operands if _number(o[0]).digits not in ("1", "2", "0.5")]  # type: ignore[union-attr]
     if not written:
         written = list(case.operands)
@@ -492,12 +493,15 @@ def _wrong_form(case: _Case) -> Iterator[tuple[str, float, Interval | None]]:
     if subject.key.kind != "C" or subject.inverse or not isinstance(expression, Quotient):
         return
     over, under = expression.over, expression.under
-    if isinstance(over, Product) and isinstance(under, Sum) and len(over.factors) > 2:
-        if sorted(map(repr, over.factors)) == sorted(repr(term) for _sign, term in under.terms):
+    if isinstance(over, Product) and isinstance(under, Sum):
+        if len(over.factors) > 2 and _same_parts(over, under):
             yield "product-over-sum-misused", 1.0, None
-    if isinstance(over, Sum) and isinstance(under, Product):
-        if sorted(repr(term) for _sign, term in over.terms) == sorted(map(repr, under.factors)):
-            yield "sum-over-product", 2.0, None
+    elif isinstance(over, Sum) and isinstance(under, Product) and _same_parts(under, over):
+        yield "sum-over-product", 2.0, None
+
+
+def _same_parts(one: Product, other: Sum) -> bool:
+    return sorted(map(repr, parts(one))) == sorted(map(repr, parts(other)))
 
 
 def _follows_with(number: Number, meant: Interval, case: _Case) -> bool:

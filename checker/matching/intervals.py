@@ -8,7 +8,6 @@ from typing import NamedTuple
 
 from checker.notation.tree import Number
 
-
 _HAIR = 1e-9
 _ONE_FIGURE = Fraction(1, 10)  # a single figure stands for values within a tenth of it
 _ALMOST_ONE = 1 - Fraction(1, 10**9)

@@ -269,10 +269,8 @@ def _traced_back(read: dict[int, ReadLine]) -> dict[int, ReadLine]:
     """Where a slip is certain but an earlier line about the same kind of quantity is wrong in
     every reading, the slip is there."""
     first = _place(read)
-    if (
-        first not in read
-        or _is_sure(read[first])
-        and not any(line.unsure for line in read.values())
+    if first not in read or (
+        _is_sure(read[first]) and not any(line.unsure for line in read.values())
     ):
         return read
     wrong = next(f for f in read[first].findings if f.status == "wrong")
@@ -484,8 +482,8 @@ def _slip(index: int, finding: Finding, circuit: Circuit, figures: int) -> Slip:
     key = diagnosis.subject.key
     expected = _expected(finding, circuit, key, figures) if finding.misfit is None else None
     return Slip(
-        index, kind.name, _quantity(finding, circuit), finding.written, expected, kind.hint, kind.explanation,
-        diagnosis.kinds[1:],
+        index, kind.name, _quantity(finding, circuit), finding.written, expected, kind.hint,
+        kind.explanation, diagnosis.kinds[1:],
     )  # fmt: skip
 
 

@@ -65,7 +65,8 @@ Bound = Mapping[Label, tuple[int, ...]]
 class Meaning:
     """The kinds and groups a symbol may stand for, likeliest first.  ``certain``: the label names
     its elements.  ``label``: the student's own label, to be remembered once its group is known.
-    ``misfit``: the elements it names may not be combined.  ``whole``: it usually means the whole."""
+    ``misfit``: the elements it names may not be combined.  ``whole``: it usually names
+    the whole."""
 
     kinds: tuple[Kind, ...]
     groups: tuple[int, ...]

@@ -23,8 +23,8 @@ class Law:
     """A quantity from others.
 
     "product": ``factor`` times every operand to its power; "sum": operands times their powers as
-    signs; "reciprocal sum": 1/Σ(1/x); "product over sum": Πx/Σx; "share": the first
-    operand times the part that the second is of the sum of the others.  ``inverted``: one over that.
+    signs; "reciprocal sum": 1/Σ(1/x); "product over sum": Πx/Σx; "share": the first operand times
+    the part that the second is of the sum of the others.  ``inverted``: one over that.
     ``in_page_units``: a wrong rule that only makes sense with the bare numbers of the page, such
     as a sum of reciprocals taken for a capacitance.
     """

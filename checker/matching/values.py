@@ -210,7 +210,7 @@ def is_scale_free(expression: Expression) -> bool:
     if isinstance(expression, Number):
         return False
     return isinstance(expression, Product | Quotient | Power) and all(
-        isinstance(part, Number) and not part.has_power or is_scale_free(part)
+        (isinstance(part, Number) and not part.has_power) or is_scale_free(part)
         for part in parts(expression)
     )
 

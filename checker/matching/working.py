@@ -278,8 +278,9 @@ def work_through(
 
     def reduce(group: int) -> Interval:
         home, key = circuit.homes.get(group), Key("C", group)
+        exact = exactly(circuit.value(key) or Fraction(0))
         if home is None:
-            value = kept.get(key) or exactly(circuit.value(key) or Fraction(0))
+            value = kept.get(key) or exact
             if key in wrong:
                 anew.add(group)
         else:
@@ -298,8 +299,8 @@ def work_through(
             worked_out = Law(form, keys).work_out(list(members.values()))
             if key in wrong or anew & set(members):
                 anew.add(group)
-            value = wrong.get(key) or (None if group in anew else kept.get(key)) or worked_out
-            value = value or exactly(circuit.value(key) or Fraction(0))
+            kept_value = None if group in anew else kept.get(key)
+            value = wrong.get(key) or kept_value or worked_out or exact
         values[key] = value
         return value
 

@@ -84,8 +84,8 @@ _SPELT = (
 )  # fmt: skip
 _SO_WORDS = {"so", "therefore", "thus", "hence", "then", "giving", "gives", "ie", "ii", "where"}
 _EQUAL_WORDS = {"is", "equals"}
-_NO_SYMBOLS = {"is", "in", "if", "it", "we", "up", "us", "vs", "use", "per", "via", "Is", "In", "If",
-               "It", "We", "Use", "Per"}  # fmt: skip
+_NO_SYMBOLS = {"is", "in", "if", "it", "we", "up", "us", "vs", "use", "per", "via", "Is", "In",
+               "If", "It", "We", "Use", "Per"}  # fmt: skip
 _AFTER_VALUE = {"NUMBER", "CLOSE", "RIGHT"}
 
 

@@ -48,7 +48,7 @@ class _Tokens(Lexer):
     def lex(self, data: Iterable[Lexeme]) -> Iterator[Token]:  # type: ignore[override]
         for lexeme in data:
             token = Token(lexeme.kind, "")
-            token.value = lexeme.value  # type: ignore[assignment]
+            token.value = lexeme.value
             yield token
 
 
@@ -305,7 +305,7 @@ def _expression(tokens: Sequence[Lexeme]) -> Expression | None:
     if depth != 0 or deepest > _MOST_NESTED:
         return None
     try:
-        return _leaf(_parser().parse(inner))  # type: ignore[arg-type]
+        return _leaf(_parser().parse(inner))
     except LarkError:
         return None
 

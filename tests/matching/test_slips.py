@@ -87,5 +87,5 @@ def test_hints_do_not_give_the_value_away(kind: str, line: int, lines: tuple[str
 def test_every_kind_has_a_title_a_hint_and_an_explanation() -> None:
     for name, kind in SLIPS.items():
         assert kind.name == name
-        assert kind.title and kind.hint.endswith("?") or kind.hint.endswith(".")
+        assert (kind.title and kind.hint.endswith("?")) or kind.hint.endswith(".")
         assert kind.explanation.endswith(".")

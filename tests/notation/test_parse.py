@@ -68,7 +68,8 @@ def test_labels_of_every_habit(text: str, symbol: Symbol) -> None:
     [
         ("4.70", "4.70", "4.70", "0.01"), ("4,7", "4.7", "4.7", "0.1"), (".5", ".5", "0.5", "0.1"),
         ("130", "130", "130", "10"), ("100", "100", "100", "10"), ("128", "128", "128", "1"),
-        ("1.42×10^{-5}", "1.42", "0.0000142", "0.0000001"), ("4.7e-6", "4.7", "0.0000047", "0.0000001"),
+        ("1.42×10^{-5}", "1.42", "0.0000142", "0.0000001"), 
+        ("4.7e-6", "4.7", "0.0000047", "0.0000001"),
     ],
 )  # fmt: skip
 def test_written_digits_are_kept(text: str, digits: str, value: str, last: str) -> None:
@@ -125,7 +126,7 @@ def test_markup_and_typed_text_mean_the_same() -> None:
     ]  # fmt: skip
     for markup, typed in pairs:
         one, two = (
-            [(symbols(e), [n for n in numbers(e)]) for e in sides(t) if e is not None]  # type: ignore[arg-type]
+            [(symbols(e), list(numbers(e))) for e in sides(t) if e is not None]  # type: ignore[arg-type]
             for t in (markup, typed)
         )
         assert [[_value(n) for n in its[1]] for its in one] == [
