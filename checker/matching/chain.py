@@ -526,7 +526,7 @@ def _same_scale(one: Interval, other: Interval) -> bool:
 def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-untyped-def]
     """Numbers inside an expression as what they may have been rounded from.  A whole number is
     taken as exact if it has one figure or if it is the exact value of something."""
-    exact = set() if givens else _given_numbers(context)
+    exact = frozenset() if givens else context.habit.exact
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
@@ -539,18 +539,6 @@ def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-un
         return allowed
 
     return of_number
-
-
-def _given_numbers(context: Context) -> set[Fraction]:
-    """The exact values of everything as bare numbers in the page's units."""
-    circuit, scales = context.working.circuit, context.habit.scales
-    return {
-        value / scale
-        for kind in KINDS
-        for group in circuit.groups[:60]
-        if (value := circuit.value(Key(kind, group))) is not None
-        for scale in (scales[kind] if kind == "C" else scales[kind][:1])
-    }
 
 
 def _uses_wrong(expression: Expression, context: Context) -> bool:

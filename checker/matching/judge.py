@@ -25,6 +25,7 @@ from checker.problem.reduction import Reference
 from checker.quantity import Quantity, Unit, format_quantity, parse_unit
 from checker.reading.page import Line, Polygon
 
+_NOWHERE = 10**9  # the place of a wrong line where there is none
 _MOST_DOUBTS = 6  # lines in doubt that are looked at one by one
 _PUT_RIGHT = "put right later"
 _DECIMAL_COMMA = re.compile(r"\d,\d{1,2}(?!\d)|\d,\d{4,}|\b0,\d")
@@ -162,7 +163,8 @@ class _Run:
         if not any(map(_is_wrong, read.values())):
             return read
         for _attempt in range(3):
-            first = _place(read)
+            if (first := _place(read)) == _NOWHERE:
+                break
             block = self._block(first)
             moved = [place for place in order if place not in block] + block
             again = self.in_order(moved, strict)
@@ -208,7 +210,7 @@ class _Run:
         for _attempt in range(_MOST_DOUBTS):
             read = {p: _trust(line) if p in trusted else line for p, line in read.items()}
             first = _place(read)
-            if first not in read or first in trusted or _is_sure(read[first]):
+            if first == _NOWHERE or first in trusted or _is_sure(read[first]):
                 break
             without = run(doubts | {first})
             without = {p: _trust(line) if p in trusted else line for p, line in without.items()}
@@ -308,7 +310,7 @@ def _count(read: dict[int, ReadLine]) -> int:
 
 
 def _place(read: dict[int, ReadLine]) -> int:
-    return next((place for place, line in read.items() if _is_wrong(line)), len(read))
+    return next((place for place, line in read.items() if _is_wrong(line)), _NOWHERE)
 
 
 def _first(read: dict[int, ReadLine]) -> Finding | None:

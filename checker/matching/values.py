@@ -37,6 +37,7 @@ KIND_OF_UNIT: dict[str, Kind] = {
 }  # fmt: skip
 _PLAIN: Dims = (0, 0)
 _MOST_POWER = 4
+_MOST_GROUPS = 60
 
 OfNumber = Callable[[Number], Interval]
 OfSymbol = Callable[[Symbol], tuple[Interval, Kind] | None]
@@ -49,6 +50,7 @@ class Habit:
 
     scales: Mapping[Kind, tuple[Fraction, ...]]
     comma: bool = True
+    exact: frozenset[Fraction] = frozenset()  # exact values of everything, as bare numbers
 
     def of(self, dims: Dims) -> tuple[Fraction, ...]:
         for kind, its in KIND_DIMS.items():
@@ -264,4 +266,16 @@ def habit_of(
         its = [f for f, _n in seen[kind].most_common(2)]
         usual = [f * v**exponent for v in dict.fromkeys((volts, one)) for f in (main, guess)]
         scales[kind] = tuple(dict.fromkeys([*its, *usual, one]))
-    return Habit(scales, comma)
+    return Habit(scales, comma, _exact_numbers(circuit, scales))
+
+
+def _exact_numbers(
+    circuit: Circuit, scales: Mapping[Kind, tuple[Fraction, ...]]
+) -> frozenset[Fraction]:
+    return frozenset(
+        value / scale
+        for kind in KINDS
+        for group in circuit.groups[:_MOST_GROUPS]
+        if (value := circuit.value(Key(kind, group))) is not None
+        for scale in (scales[kind] if kind == "C" else scales[kind][:1])
+    )
