@@ -12,7 +12,7 @@ from fractions import Fraction
 from itertools import islice, product
 from typing import Literal
 
-from checker.matching.circuit import KINDS, Key, Kind
+from checker.matching.circuit import Key, Kind
 from checker.matching.intervals import (
     Interval,
     could_stand_for,
@@ -56,6 +56,7 @@ from checker.notation.tree import (
 
 Status = Literal["follows", "carried", "wrong", "unclear"]
 _MOST_ASSIGNMENTS = 900
+_MOST_SUBJECTS = 400
 _MOST_CORNERS = 4  # rounded numbers in an expression that are varied one by one
 _COST: dict[Status, int] = {"follows": 0, "carried": 1, "unclear": 6, "wrong": 10}
 UNNAMED = Meaning((), (), False)  # of a chain without a subject
@@ -87,6 +88,7 @@ class Context:
     before_status: Status = "follows"
     before_hull: Interval | None = None  # what that side was taken for
     usage: Usage = PLAIN_USAGE
+    quick: bool = False  # only what follows at first sight
 
 
 @dataclass(frozen=True)
@@ -166,8 +168,24 @@ def check(chain: Chain, context: Context) -> ChainResult | None:
     sides = [side for number, side in enumerate(chain.sides) if number != place]
     if not sides:
         return None
+    wanted = list(islice(options, _MOST_SUBJECTS))
+    best = _best(wanted, sides, chain, replace(context, quick=True)) if len(wanted) > 1 else []
+    if not best or best[0].cost > 0:
+        best = _best(wanted, sides, chain, context)
+    if not best:
+        return None
+    first = best[0]
+    if first.whole and first.subjects[0].key.group == context.working.circuit.total:
+        return first
+    return replace(first, subjects=tuple(dict.fromkeys(r.subjects[0] for r in best)))
+
+
+def _best(
+    wanted: Sequence[Option], sides: Sequence[Side], chain: Chain, context: Context
+) -> list[ChainResult]:
+    """The chain judged with every subject; those that fit best."""
     best: list[ChainResult] = []
-    for subject, its in islice(options, 400):
+    for subject, its in wanted:
         result = _with_subject(subject, sides, chain, context)
         if result is None:
             continue
@@ -176,12 +194,7 @@ def check(chain: Chain, context: Context) -> ChainResult | None:
             best = [result]
         elif result.cost == best[0].cost:
             best.append(result)
-    if not best:
-        return None
-    first = best[0]
-    if first.whole and first.subjects[0].key.group == context.working.circuit.total:
-        return first
-    return replace(first, subjects=tuple(dict.fromkeys(r.subjects[0] for r in best)))
+    return best
 
 
 def judge_as(chain: Chain, subject: Subject, context: Context) -> ChainResult | None:
@@ -402,7 +415,7 @@ def _numeric(
         if equal is not None:
             status: Status = "follows" if before_status == "follows" else "carried"
             return replace(made, status=status, hull=equal)
-        for way, remark in ways:
+        for way, remark in ways if not context.quick else ():
             for allowed in values(way):
                 support = working.is_carried(key, allowed)
                 if support:
@@ -411,6 +424,8 @@ def _numeric(
     for allowed in exact:
         if support := working.follows(key, allowed):
             return replace(made, status="follows", hull=support.hull)
+    if context.quick:
+        return made
     loose: tuple[Interval, ...] = ()
     for givens in (False, True) if is_numeric(before) else (False,):
         way = loose_numbers(context, givens)

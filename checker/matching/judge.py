@@ -271,7 +271,7 @@ def _traced_back(read: dict[int, ReadLine]) -> dict[int, ReadLine]:
     """Where a slip is certain but an earlier line about the same kind of quantity is wrong in
     every reading, the slip is there."""
     first = _place(read)
-    if first not in read or (
+    if first == _NOWHERE or (
         _is_sure(read[first]) and not any(line.unsure for line in read.values())
     ):
         return read

@@ -54,6 +54,8 @@ class Working:
     def with_right(self, key: Key, value: Interval) -> Working:
         before = self.written.get(key)
         hull = value.hull(before) if before else value
+        if hull.low == hull.high == self.circuit.value(key):
+            return self.knowing(key.group)  # nothing that is not known exactly anyway
         if before == hull and key.group in self.known:
             return self
         return Working(
