@@ -155,9 +155,9 @@ def score(tally: Tally, page: Page, shot: Shot, lines: Sequence[Line]) -> None:
     table = np.array([[overlap(a, b) for b in shapes] for a in truth]).reshape(len(truth), -1)
     partner: dict[int, int] = {}
     while table.size and table.max() >= 0.5:
-        i, j = np.unravel_index(int(table.argmax()), table.shape)
-        partner[int(i)] = int(j)
-        table[i], table[:, j] = -1, -1
+        at, over = map(int, np.unravel_index(int(table.argmax()), table.shape))
+        partner[at] = over
+        table[at], table[:, over] = -1, -1
     count["lines written"] += len(truth)
     count["lines found"] += len(found)
     count["lines matched"] += len(partner)
@@ -248,11 +248,11 @@ def digits_right(reader: LineReader, rows: Sequence[tuple[np.ndarray, str]]) -> 
 def physics_blind(options: argparse.Namespace) -> None:
     """Lines whose arithmetic is right against lines whose arithmetic is wrong, same hands: a reader
     that had learned arithmetic would read the wrong ones worse."""
-    from checker.training.lines import make_lines
+    from checker.training.lines import Sample, make_lines
 
     rng = np.random.default_rng(11)
     source = make_lines("validation", options.data, options.fonts, rng)
-    pairs = []
+    pairs: list[tuple[Sample, bool]] = []
     while len(pairs) < options.arithmetic:
         text = Writer(rng).arithmetic(right := bool(len(pairs) % 2))
         if sample := source.sample(text):
@@ -260,11 +260,17 @@ def physics_blind(options: argparse.Namespace) -> None:
     found = ink_reader().read([sample.image for sample, _ in pairs])
     rates = []
     for side in (True, False):
-        exact = [c[0].text == s.markup for c, (s, right) in zip(found, pairs, strict=True) if right == side]
+        exact = [
+            candidates[0].text == sample.markup
+            for candidates, (sample, right) in zip(found, pairs, strict=True)
+            if right == side
+        ]
         rates.append(sum(exact) / len(exact))
     spread = 1.96 * np.sqrt(sum(rate * (1 - rate) for rate in rates) / (len(pairs) / 2))
-    print(f"arithmetic lines read exactly: right {100 * rates[0]:.1f} %, wrong {100 * rates[1]:.1f} % "
-          f"(difference {100 * (rates[0] - rates[1]):+.1f}, 95 % interval of chance ±{100 * spread:.1f})")  # fmt: skip
+    print(
+        f"arithmetic lines read: right {100 * rates[0]:.1f} %, wrong {100 * rates[1]:.1f} % "
+        f"(difference {100 * (rates[0] - rates[1]):+.1f}; 95 % of chance ±{100 * spread:.1f})"
+    )
 
 
 def share(count: Counter[str], part: str, whole: str) -> str:
@@ -294,9 +300,10 @@ def report(name: str, tally: Tally, examples: int) -> None:
     print("  stated    lines   right")
     edges = [0, 0.2, 0.4, 0.6, 0.8, 0.9, 0.95, 1.01]
     for low, high in zip(edges, edges[1:], strict=False):
-        part = [right for stated, right in tally.stated if low <= stated < high]
-        if part:
-            print(f"  {low:4.2f}-{min(high, 1):4.2f} {len(part):6} {100 * sum(part) / len(part):7.1f} %")
+        inside = [right for stated, right in tally.stated if low <= stated < high]
+        if inside:
+            rate = 100 * sum(inside) / len(inside)
+            print(f"  {low:4.2f}-{min(high, 1):4.2f} {len(inside):6} {rate:7.1f} %")
     print(f"  seconds a page (one thread): median {np.median(tally.seconds):.2f}")
     for truth, text, confidence in tally.examples[:examples]:
         print(f"    written {truth}\n    read    {text}  ({confidence:.2f})")
@@ -318,8 +325,8 @@ def main() -> None:
     parse.add_argument("--digits", type=int, default=0, help="rows of UCI digits to read as well")
     options = parse.parse_args()
     if options.digits:
-        right, total = digits_right(ink_reader(), list(digit_rows(options.digits)))
-        print(f"UCI optical digits read right: {100 * right / total:.2f} % of {total}")
+        right, digits = digits_right(ink_reader(), list(digit_rows(options.digits)))
+        print(f"UCI optical digits read right: {100 * right / digits:.2f} % of {digits}")
     if options.arithmetic:
         physics_blind(options)
     stated: list[tuple[float, bool]] = []

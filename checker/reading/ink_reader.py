@@ -98,10 +98,8 @@ class InkReader:
         slope, offset = self._calibration
         for row, at in enumerate(batch):
             _, scale, top = framed[at]
-            out[at] = calibrated(
-                [_candidate(ids, places, chances, scale, top) for ids, places, chances in found[row]],
-                slope, offset,
-            )  # fmt: skip
+            candidates = [_candidate(*text, scale, top) for text in found[row]]
+            out[at] = calibrated(candidates, slope, offset)
 
     def _search(
         self, hidden: np.ndarray, memory: list[np.ndarray]

@@ -23,6 +23,7 @@ LONG_SIDE, STRIDE, SPAN, MULTIPLE = 1280, 4, 16.0, 32
 CORE, UP, DOWN, DRAWING, PAPER = range(5)
 _LEAST_CELLS = 5  # of a line's middle band
 _LEAST_DRAWING = 150  # cells
+_LEAN = 0.05  # most a line may lean or bend away from the page's own slope
 
 
 class TrainedFinder:
@@ -69,35 +70,50 @@ def decode(maps: np.ndarray) -> list[LineShape]:
     """Maps (5, h, w), with probabilities for core and drawing, to shapes in pixels of the input."""
     band = (maps[CORE] > 0.5).astype(np.uint8)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(band, connectivity=8)
-    found = []
+    bands = []
     for k in range(1, count):
         left, top, width, height, area = stats[k]
-        if area < _LEAST_CELLS:
-            continue
-        window = np.s_[top : top + height, left : left + width]
-        y, x = np.nonzero(labels[window] == k)
-        found.append(_line(maps, x + left, y + top))
-    lines = _uncovered([line for line in _joined(found) if line.height > 6])
+        if area >= _LEAST_CELLS:
+            y, x = np.nonzero(labels[top : top + height, left : left + width] == k)
+            bands.append((x + left, y + top))
+    slope = _common_slope(bands)
+    found = [_line(maps, x, y, slope) for x, y in bands]
+    lines = [line for line in _joined(found) if line.height > 6]
+    lines = _uncovered(_absorbed(lines))
     lines += _drawings(maps[DRAWING])
     return sorted(lines, key=lambda shape: float(shape.centre[:, 1].mean()))
 
 
-def _line(maps: np.ndarray, x: np.ndarray, y: np.ndarray) -> LineShape:
+def _common_slope(bands: list[tuple[np.ndarray, np.ndarray]]) -> float:
+    """The slope most long lines of the page share."""
+    slopes = []
+    for x, y in bands:
+        width = np.ptp(x)
+        if width > 60 and width**2 > 10 * len(x):  # much longer than thick
+            slopes.append(float(np.polyfit(x, y, 1)[0]))
+    return float(np.median(slopes)) if slopes else 0.0
+
+
+def _line(maps: np.ndarray, x: np.ndarray, y: np.ndarray, slope: float) -> LineShape:
     """A line from the cells of its band: a smooth centre, and one reach up and down.
 
-    As in training, cell k of a map stands for pixel k * STRIDE of the input.
+    As in training, cell k of a map stands for pixel k * STRIDE of the input.  A band that leans
+    far from the page's ``slope`` has strayed to the top or the bottom of a fraction.
     """
     weight = maps[CORE][y, x]
-    up, down = (float(np.median(maps[at][y, x])) * SPAN for at in (UP, DOWN))
+    up, down = (float(np.percentile(maps[at][y, x], 60)) * SPAN for at in (UP, DOWN))
     left, right = float(x.min()), float(x.max())
     thick = len(x) / max(right - left, 1.0)
-    trim = min(0.5 * thick, 0.3 * (right - left))  # the band's ends are round
     middle, reach = (left + right) / 2, max((right - left) / 2, 1.0)
     length = (right - left) / max(thick, 1.0)
     degree = 0 if length < 3 else 1 if length < 12 else 3
-    curve = np.polyfit((x - middle) / reach, y, degree, w=weight)
-    xs = np.linspace(left + trim, right - trim, max(2, min(25, int(length) + 2)))
-    centre = np.stack([xs, np.polyval(curve, (xs - middle) / reach)], axis=1) * STRIDE
+    level = y - slope * (x - middle)
+    curve = np.polyfit((x - middle) / reach, level, degree, w=weight)
+    xs = np.linspace(left, right, max(2, min(25, int(length) + 2)))
+    bend = np.polyval(curve, (xs - middle) / reach)
+    if np.ptp(bend) > _LEAN * max(right - left, 1.0):
+        bend = np.full(len(xs), np.median(level))
+    centre = np.stack([xs, bend + slope * (xs - middle)], axis=1) * STRIDE
     ends = np.full(len(xs), 1.0)
     return LineShape(centre, up * ends, down * ends, float(weight.mean()))
 
@@ -125,6 +141,47 @@ def _follows(one: LineShape, two: LineShape) -> bool:
     gap = two.centre[0, 0] - one.centre[-1, 0]
     step = abs(two.centre[0, 1] - one.centre[-1, 1])
     return bool(-0.2 * small < gap < 1.2 * large and step < 0.2 * large and large < 2.5 * small)
+
+
+def _absorbed(lines: list[LineShape]) -> list[LineShape]:
+    """Pieces of a fraction found apart at either end of a line make the line longer."""
+    lines = sorted(lines, key=lambda line: -line.length * line.height)
+    at = 0
+    while at < len(lines):
+        one = lines[at]
+        part = next((k for k in range(at + 1, len(lines)) if _is_part(one, lines[k])), None)
+        if part is None:
+            at += 1
+            continue
+        two = lines.pop(part)
+        ends = [two.centre[0], two.centre[-1]]
+        before = [end for end in ends if end[0] < one.centre[0, 0]][:1]
+        after = [end for end in ends if end[0] > one.centre[-1, 0]][-1:]
+        level = [np.array([[end[0], one.centre[0, 1]]]) for end in before]
+        right = [np.array([[end[0], one.centre[-1, 1]]]) for end in after]
+        centre = np.concatenate([*level, one.centre, *right])
+        reach = np.ones(len(centre))
+        lines[at] = LineShape(centre, one.up[0] * reach, one.down[0] * reach, one.probability)
+    return lines
+
+
+def _is_part(line: LineShape, piece: LineShape) -> bool:
+    """Whether the piece stands at the end of the line and within its height."""
+    right = piece.centre[0, 0] > line.centre[:, 0].mean()
+    end = line.centre[-1 if right else 0]
+    near, far = (
+        (piece.centre[0], piece.centre[-1]) if right else (piece.centre[-1], piece.centre[0])
+    )
+    gap = (near[0] - end[0]) if right else (end[0] - near[0])
+    beyond = (far[0] - end[0]) if right else (end[0] - far[0])
+    if beyond <= 0 or not -3 * line.height < gap < 0.7 * line.height:
+        return False
+    slack = 0.25 * line.height
+    top, bottom = end[1] - line.up[0] - slack, end[1] + line.down[0] + slack
+    y = float(piece.centre[:, 1].mean())
+    return bool(
+        top <= y - piece.up[0] and y + piece.down[0] <= bottom and piece.height < 0.75 * line.height
+    )
 
 
 def _uncovered(lines: list[LineShape]) -> list[LineShape]:

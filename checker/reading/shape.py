@@ -82,17 +82,18 @@ def polygon(shape: LineShape) -> Polygon:
 
 
 def extract(
-    image: np.ndarray, shape: LineShape, height: int, margin: float = 0.08
+    image: np.ndarray, shape: LineShape, height: int, margin: float = 0.15, ends: float = 0.3
 ) -> tuple[np.ndarray, ToPhoto]:
     """The straightened line as a grey image ``height`` pixels tall, and the way back.
 
-    ``margin`` is added all round, as a share of the line's height.  The function returned maps
-    points (n, 2) of the line image to the photo.  Outside the photo is white.
+    ``margin`` is added above and below and ``ends`` at either end, as shares of the line's height:
+    a last digit cut off costs more than some empty paper.  The function returned maps points
+    (n, 2) of the line image to the photo.  Outside the photo is white.
     """
     up, down = float(shape.up.max()), float(shape.down.max())
     scale = height / max((up + down) * (1 + 2 * margin), 1.0)
     pad = margin * (up + down)
-    centre, distance = _evenly(shape.centre, pad)
+    centre, distance = _evenly(shape.centre, ends * (up + down))
     normal = normals(centre)
     width = max(8, round(float(distance[-1]) * scale))
 

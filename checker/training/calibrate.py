@@ -26,7 +26,7 @@ NO_CHANGE = (1.0, 0.0)
 
 class Uncalibrated(InkReader):
     @property
-    def _calibration(self) -> tuple[float, float]:  # type: ignore[override]
+    def _calibration(self) -> tuple[float, float]:
         return NO_CHANGE
 
 

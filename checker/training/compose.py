@@ -86,7 +86,7 @@ class Piece:
 
 @dataclass(frozen=True)
 class Written:
-    """One line on the sheet, in mm: ink, token boxes (nan for structure), middle line and extent."""
+    """One line on the sheet, mm: ink, token boxes (nan for structure), middle line and extent."""
 
     markup: str
     marks: tuple[Mark, ...]

@@ -8,8 +8,9 @@ how people write; there is no published source for them.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -69,7 +70,7 @@ class Writer:
     def chance(self, p: float) -> bool:
         return bool(self.rng.random() < p)
 
-    def pick(self, options: tuple | list | str):  # noqa: ANN201
+    def pick(self, options: Sequence[Any]) -> Any:
         return options[int(self.rng.integers(len(options)))]
 
     def digits(self, low: int, high: int) -> str:
@@ -273,17 +274,22 @@ class Writer:
     def words(self) -> str:
         roll = self.rng.random()
         if roll < 0.3:
-            return f"{self.symbol()} {self.pick(('and', 'and', 'in', 'with', '&'))} {self.symbol()} in {self.pick(('series', 'parallel'))}".replace(
-                "&", "and"
-            )
+            between = self.pick(("and", "and", "in", "with"))
+            how = self.pick(("series", "parallel"))
+            return f"{self.symbol()} {between} {self.symbol()} in {how}"
         if roll < 0.45:
-            return f"{self.pick(('so', 'So', 'since', 'Since', 'then', 'now'))} {self.chain()}"
+            opening = self.pick(("so", "So", "since", "Since", "then", "now"))
+            return f"{opening} {self.chain()}"
         if roll < 0.55:
-            return f"{self.symbol()} {self.pick(('same', 'total', 'is the same', 'same in series', 'in parallel'))}"
-        if roll < 0.7:
-            return f"{self.pick(('series', 'parallel', 'total', 'Total', 'Series', 'Parallel', 'Step', 'step'))}:  {self.chain()}"
+            says = self.pick(("same", "total", "is the same", "same in series", "in parallel"))
+            return f"{self.symbol()} {says}"
         if roll < 0.8:
-            return f"{self.pick(('series', 'parallel', 'in series', 'in parallel', 'total', 'total charge'))}: {self.symbol()}={self.value()}"
+            title = self.pick(
+                ("series", "parallel", "total", "Series", "Parallel", "in series", "in parallel",
+                 "total charge", "step")
+            )  # fmt: skip
+            gap = "  " if roll < 0.62 else ""
+            return f"{title}:{gap}{self.chain()}"
         return " ".join(self.pick(WORDS) for _ in range(int(self.rng.integers(1, 5))))
 
     def table_row(self) -> str:

@@ -43,7 +43,8 @@ def export_reader(net: LineNet, out: Path) -> None:
         str(out / "line_encoder.onnx"),
         input_names=["image", "widths"],
         output_names=["hidden", *memory],
-        dynamic_axes={"image": {0: "n", 3: "w"}, "widths": {0: "n"}, "hidden": {0: "n", 1: "s"}} | axes,
+        dynamic_axes={"image": {0: "n", 3: "w"}, "widths": {0: "n"}, "hidden": {0: "n", 1: "s"}}
+        | axes,
         opset_version=17,
         dynamo=False,
     )
@@ -115,7 +116,7 @@ def main() -> None:
     ):
         if (options.run / name).exists():
             net.load_state_dict(torch.load(options.run / name, map_location="cpu"))
-            write(net, options.out)  # type: ignore[operator]
+            write(net, options.out)
 
 
 if __name__ == "__main__":

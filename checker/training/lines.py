@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 import cv2
 import numpy as np
@@ -19,6 +20,7 @@ from checker.training.photo import strip
 from checker.training.sketch import circuit, prose
 
 Rng = np.random.Generator
+Split = Literal["train", "validation"]
 HEIGHT, LONGEST, SPECIALS, EOS = 96, 1280, 3, 2
 MOST_TOKENS = 110
 WIDTHS = (160, 256, 352, 448, 576, 704, 832, 960, 1120, 1280)
@@ -140,7 +142,7 @@ class Lines:
             paths = hand_drawn.box(rng, width / h, (y1 - y0 + 2 * pad) / h)
             place = [from_x - pad, y0 - pad]
         else:
-            paths = [hand_drawn.line(rng, width / h)]
+            paths = (hand_drawn.line(rng, width / h),)
             place = [from_x - pad, y1 + pad]
         moved = tuple((path * h + place).astype(np.float32) for path in paths)
         return [Mark(moved, False, self.style.pen, self.style.darkness, self.style.colour)]
@@ -190,7 +192,9 @@ def fit(
     return out, np.array([0.0, top])
 
 
-def _boxes_to_pixels(boxes: np.ndarray, to_pixels) -> np.ndarray:  # noqa: ANN001
+def _boxes_to_pixels(
+    boxes: np.ndarray, to_pixels: Callable[[np.ndarray], np.ndarray]
+) -> np.ndarray:
     corners = boxes[:, [0, 1, 2, 1, 2, 3, 0, 3]].reshape(-1, 2)
     known = ~np.isnan(corners[:, 0])
     out = np.full_like(corners, np.nan)
@@ -235,7 +239,7 @@ def collate(samples: list[Sample], width: int) -> Batch:
     return Batch(image, ids, boxes, np.array([sample.image.shape[1] for sample in samples]))
 
 
-def make_lines(split: str, data: Path, fonts: Path, rng: Rng, kind: str = "both") -> Lines:
+def make_lines(split: Split, data: Path, fonts: Path, rng: Rng, kind: str = "both") -> Lines:
     pens = load_hands("pen", split, data, fonts) if kind != "font" else []
     outlines = load_hands("font", split, data, fonts) if kind != "pen" else []
     return Lines(pens, outlines, rng)

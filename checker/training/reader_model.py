@@ -155,7 +155,7 @@ class Decoder(nn.Module):
     def forward(
         self, tokens: Tensor, memory: Tensor, hidden: Tensor
     ) -> tuple[Tensor, Tensor, Tensor]:
-        """tokens (N, T) -> logits (N, T, V), boxes (N, T, 4), middle layer's scores (N, h, T, S)."""
+        """tokens (N, T) -> logits (N, T, V), boxes (N, T, 4), scores (N, h, T, S)."""
         x = self.embed(tokens) + self.places[: tokens.shape[1]]
         guide = torch.empty(0)
         for number, layer in enumerate(self.layers):

@@ -112,14 +112,16 @@ def main() -> None:
     parse.add_argument("--seed", type=int, default=3)
     parse.add_argument("--invented", type=int, default=0)
     options = parse.parse_args()
-    hands = [h for s in ("train", "validation") for h in load_hands("font", s, options.into, options.fonts)]  # type: ignore[arg-type]
+    hands = load_hands("font", "train", options.into, options.fonts)
+    hands += load_hands("font", "validation", options.into, options.fonts)
     if options.invented:
         rng = np.random.default_rng(options.seed)
         for k in range(options.invented):
             page = student_page(options.seed * 1000 + k, "any" if k % 2 else None)
             hand = hands[int(rng.integers(len(hands)))]
             ruling = str(rng.choice(["blank", "ruled", "grid", "dotted"]))
-            write(page, hand, Look(f"invented_{k:03d}", hand.name, ruling), options.seed, options.into)
+            look = Look(f"invented_{k:03d}", hand.name, ruling)
+            write(page, hand, look, options.seed, options.into)
         return
     by_name = {hand.name: hand for hand in hands}
     for page, look in zip(SAMPLES, LOOKS, strict=True):

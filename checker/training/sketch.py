@@ -48,11 +48,11 @@ def circuit(rng: Rng, hand: Hand, style: Style, left: float, top: float, width: 
         along = along / span
         across = np.array([-along[1], along[0]])
         gap, plate = unit * rng.uniform(0.2, 0.4), unit * rng.uniform(0.5, 1.1)
-        wire((x0, y0), tuple(mid - along * gap))  # type: ignore[arg-type]
-        wire(tuple(mid + along * gap), (x1, y1))  # type: ignore[arg-type]
+        wire((x0, y0), tuple(mid - along * gap))
+        wire(tuple(mid + along * gap), (x1, y1))
         for sign, size in ((-1, 1.0), (1, float(rng.choice([1.0, 0.5])))):
             at = mid + sign * along * gap
-            wire(tuple(at - across * plate * size), tuple(at + across * plate * size))  # type: ignore[arg-type]
+            wire(tuple(at - across * plate * size), tuple(at + across * plate * size))
         label = f"C_{{{rng.integers(1, 9)}}}" if rng.random() < 0.6 else f"{rng.integers(1, 30)}µF"
         if rng.random() < 0.3:
             label = f"{rng.integers(3, 48)}V"

@@ -12,7 +12,6 @@ import os
 import time
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Literal
 
 import cv2
 import numpy as np
@@ -33,10 +32,11 @@ from checker.training.layout_model import (
     UP,
     LayoutNet,
 )
+from checker.training.lines import Split
 from checker.training.pages import Page, make_page
 from checker.training.photo import Shot, photograph
+from checker.training.students import page as student_page
 
-Split = Literal["train", "validation"]
 PEAK = 2e-3
 FRAME = (1280, 960)  # H, W of an upright training picture
 
@@ -84,8 +84,11 @@ def targets(page: Page, shot: Shot, scale: float, size: tuple[int, int]) -> np.n
 class Pages(IterableDataset):
     """Batches of simulated photos with their maps; every worker loads the hands after the fork."""
 
-    def __init__(self, split: Split, data: Path, fonts: Path, seed: int, batch: int) -> None:
-        self.split, self.data, self.fonts, self.seed, self.batch = split, data, fonts, seed, batch
+    def __init__(
+        self, split: Split, data: Path, fonts: Path, seed: int, batch: int, crop: int = 0
+    ) -> None:
+        self.split, self.data, self.fonts = split, data, fonts
+        self.seed, self.batch, self.crop = seed, batch, crop
 
     def __iter__(self) -> Iterator[tuple[Tensor, Tensor, Tensor]]:
         cv2.setNumThreads(1)
@@ -97,22 +100,23 @@ class Pages(IterableDataset):
         while True:
             turned = rng.random() < 0.25
             quarter = int(rng.integers(4)) if turned else 0
-            images, maps, turns = [], [], []
-            for _ in range(self.batch):
-                image, target, turn = one_page(rng, hands, quarter)
-                images.append(image)
-                maps.append(target)
-                turns.append(turn)
-            yield tuple(
-                torch.from_numpy(np.stack(part)) for part in (images, maps, np.array(turns))
-            )  # type: ignore[misc]
+            made = [one_page(rng, hands, quarter, self.crop) for _ in range(self.batch)]
+            image, maps, turns = (
+                torch.from_numpy(np.stack([np.asarray(page[k]) for page in made])) for k in range(3)
+            )
+            yield image, maps, turns
 
 
 def one_page(
-    rng: np.random.Generator, hands: list[Hand], quarter: int
+    rng: np.random.Generator, hands: list[Hand], quarter: int, crop: int = 0
 ) -> tuple[np.ndarray, np.ndarray, int]:
-    page = make_page(rng, hands[int(rng.integers(len(hands)))])
+    """A photo, mostly flattened as the reading program does, or a square part of it, and maps."""
+    hand = hands[int(rng.integers(len(hands)))]
+    texts = student_texts(rng) if rng.random() < 0.5 else None
+    page = make_page(rng, hand, texts)
     shot = photograph(page.sheet, rng, megapixels=float(rng.uniform(1.2, 2.6)))
+    if rng.random() < 0.7:
+        shot = flattened(shot, page, rng)
     high, wide = shot.image.shape[:2]
     scale = min(FRAME[0] / high, FRAME[1] / wide)
     small = cv2.resize(
@@ -122,9 +126,47 @@ def one_page(
     image = np.full((*FRAME, 3), 127, np.uint8)
     image[: small.shape[0], : small.shape[1]] = small[: FRAME[0], : FRAME[1]]
     maps = targets(page, shot, scale, FRAME)
+    if crop:
+        y, x = (
+            np.argwhere(maps[CORE] > 0)[rng.integers(int(maps[CORE].sum()))]
+            if maps[CORE].any()
+            else (0, 0)
+        )
+        cells = crop // STRIDE
+        top = int(np.clip(y - rng.integers(cells), 0, FRAME[0] // STRIDE - cells))
+        left = int(np.clip(x - rng.integers(cells), 0, FRAME[1] // STRIDE - cells))
+        maps = maps[:, top : top + cells, left : left + cells]
+        top, left = top * STRIDE, left * STRIDE
+        image = image[top : top + crop, left : left + crop]
     image = np.rot90(image, quarter)  # counter-clockwise: to be turned back clockwise
     maps = np.rot90(maps, quarter, (1, 2))
     return np.ascontiguousarray(image.transpose(2, 0, 1)), np.ascontiguousarray(maps), quarter
+
+
+def student_texts(rng: np.random.Generator) -> list[tuple[str, str]]:
+    """Work full of stacked fractions; only where it stands matters here."""
+    page = student_page(int(rng.integers(1, 99_999)), "any")
+    return [(line.markup, "struck" if line.struck else "working") for line in page.lines]
+
+
+def flattened(shot: Shot, page: Page, rng: np.random.Generator) -> Shot:
+    """The sheet cut out and made level, its corners found about right."""
+    width, height = page.sheet.size
+    corners = shot.to_pixels(np.array([[0, 0], [width, 0], [width, height], [0, height]], float))
+    corners = corners + rng.normal(0, 0.008 * np.ptp(corners), corners.shape)
+    size = (round(FRAME[0] * width / height), FRAME[0])
+    frame = np.array([[0, 0], [size[0], 0], size, [0, size[1]]], np.float32)
+    matrix = cv2.getPerspectiveTransform(corners.astype(np.float32), frame)
+    image = cv2.warpPerspective(
+        shot.image, matrix, size, flags=cv2.INTER_AREA, borderMode=cv2.BORDER_REPLICATE
+    )
+
+    def to_pixels(mm: np.ndarray) -> np.ndarray:
+        return cv2.perspectiveTransform(shot.to_pixels(mm)[:, None].astype(np.float64), matrix)[
+            :, 0
+        ]
+
+    return Shot(image, to_pixels, shot.quality)
 
 
 def losses(net: LayoutNet, batch: tuple[Tensor, Tensor, Tensor]) -> dict[str, Tensor]:
@@ -160,6 +202,9 @@ def main() -> None:
     parse.add_argument("--resume", type=Path)
     parse.add_argument("--workers", type=int, default=max((os.cpu_count() or 2) - 1, 1))
     parse.add_argument("--seed", type=int, default=5)
+    parse.add_argument("--batch", type=int, default=8)
+    parse.add_argument("--crop", type=int, default=0, help="side of square parts; 0: whole pages")
+    parse.add_argument("--peak", type=float, default=PEAK)
     options = parse.parse_args()
     device = "cuda" if torch.cuda.is_available() else "cpu"
     torch.manual_seed(options.seed)
@@ -167,23 +212,27 @@ def main() -> None:
     if options.resume:
         net.load_state_dict(torch.load(options.resume, map_location=device))
     optimiser = torch.optim.AdamW(net.parameters(), lr=PEAK, weight_decay=0.01)
-    loader = DataLoader(Pages("train", options.data, options.fonts, options.seed, 8), batch_size=None,
+    pages = Pages("train", options.data, options.fonts, options.seed, options.batch, options.crop)
+    loader = DataLoader(pages, batch_size=None,
                         num_workers=options.workers, prefetch_factor=2)  # fmt: skip
     start, steps = time.monotonic(), 0
     totals: dict[str, float] = {}
     net.train()
+    if options.crop:  # small batches: the averages of the long run serve better
+        for part in net.modules():
+            if isinstance(part, torch.nn.BatchNorm2d):
+                part.eval()
     for batch in loader:
         spent = (time.monotonic() - start) / 60
         if spent >= options.minutes:
             break
         progress = min((options.done + spent) / options.of, 1.0)
         for group in optimiser.param_groups:
-            group["lr"] = (
-                PEAK * min(spent / 0.3, 1.0) * (0.505 + 0.495 * math.cos(math.pi * progress))
-            )
+            rate = options.peak * min(spent / 0.3, 1.0)
+            group["lr"] = rate * (0.505 + 0.495 * math.cos(math.pi * progress))
         moved = tuple(part.to(device) for part in batch)
-        with torch.autocast(device, torch.bfloat16):
-            parts = losses(net, moved)  # type: ignore[arg-type]
+        with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
+            parts = losses(net, moved)
         loss = (
             4 * parts["core"] + parts["dice"] + parts["span"] + parts["area"] + 0.3 * parts["turn"]
         )
@@ -198,13 +247,11 @@ def main() -> None:
                 totals[key] = 0.97 * totals.get(key, float(value)) + 0.03 * float(value)
         if steps % 100 == 0 or steps == 1:
             shown = " ".join(f"{key} {value:.3f}" for key, value in totals.items())
-            print(
-                f"layout {spent:5.2f} min  step {steps}  {steps * 8 / spent / 60:.1f} pages/s  {shown}",
-                flush=True,
-            )
+            rate = steps * options.batch / spent / 60
+            print(f"layout {spent:5.2f} min  step {steps}  {rate:.1f} pages/s  {shown}", flush=True)
     options.out.mkdir(parents=True, exist_ok=True)
     torch.save({k: v.float().cpu() for k, v in net.state_dict().items()}, options.out / "layout.pt")
-    print(f"layout trained on {steps * 8} pages; long side {LONG_SIDE}", flush=True)
+    print(f"layout trained on {steps * options.batch} pages; long side {LONG_SIDE}", flush=True)
 
 
 if __name__ == "__main__":

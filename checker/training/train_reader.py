@@ -24,7 +24,7 @@ from torch import Tensor
 from torch.nn import functional
 from torch.utils.data import DataLoader, IterableDataset, get_worker_info
 
-from checker.training.lines import Batch, batches, make_lines
+from checker.training.lines import Batch, Split, batches, make_lines
 from checker.training.reader_model import BOS, CELL, EOS, HEIGHT, MEMORY_ROW, PAD, LineNet, padding
 
 PEAK = 1.2e-3
@@ -37,7 +37,7 @@ class Stream(IterableDataset):
 
     def __init__(
         self,
-        split: str,
+        split: Split,
         data: Path,
         fonts: Path,
         seed: int,
@@ -80,7 +80,7 @@ def vary(image: Tensor) -> Tensor:
 
 def losses(net: LineNet, batch: tuple[Tensor, ...]) -> dict[str, Tensor]:
     image, ids, boxes, widths = batch
-    n, length = ids.shape
+    n = len(ids)
     memory, cells = net.encoder(prepare(image))
     hidden = padding(widths, memory.shape[1])
     inputs = torch.cat([torch.full((n, 1), BOS, device=ids.device), ids[:, :-1].clamp(min=0)], 1)
@@ -198,8 +198,13 @@ def main() -> None:
     )  # fmt: skip
     if options.resume:
         load(options.resume, net, optimiser, device)
-    loader = DataLoader(Stream("train", options.data, options.fonts, options.seed), batch_size=None,
-                        num_workers=options.workers, prefetch_factor=4, pin_memory=device == "cuda")  # fmt: skip
+    loader = DataLoader(
+        Stream("train", options.data, options.fonts, options.seed),
+        batch_size=None,
+        num_workers=options.workers,
+        prefetch_factor=4,
+        pin_memory=device == "cuda",
+    )
     start, seen, steps = time.monotonic(), 0, 0
     totals: dict[str, float] = {}
     net.train()
@@ -243,8 +248,9 @@ def main() -> None:
     print(f"trained on {seen} lines in {steps} steps", flush=True)
     del loader
     for kind in ("pen", "font"):
-        held = DataLoader(Stream("validation", options.data, options.fonts, 77, kind,
-                                 max(options.measure // 8, 1)), batch_size=None, num_workers=8)  # fmt: skip
+        most = max(options.measure // 8, 1)
+        stream = Stream("validation", options.data, options.fonts, 77, kind, most)
+        held = DataLoader(stream, batch_size=None, num_workers=8)
         print(kind, "validation", measure(net, held, device, options.measure), flush=True)
 
 

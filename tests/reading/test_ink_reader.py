@@ -1,5 +1,7 @@
 """The trained line reader: its interface, and open handwriting it never saw."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -19,7 +21,7 @@ def test_models_fit_the_package() -> None:
     assert sum(path.stat().st_size for path in MODELS.glob("*.onnx")) <= 16_000_000
 
 
-def test_a_missing_model_is_told_in_one_sentence(tmp_path) -> None:  # noqa: ANN001
+def test_a_missing_model_is_told_in_one_sentence(tmp_path: Path) -> None:
     with pytest.raises(ReaderError, match="install"):
         InkReader(tmp_path)
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from checker.training.compose import Setter, Style
+from checker.training.compose import Setter, Style, Written
 from checker.training.marks import Glyph
 
 STYLE = Style(height=4.0, slant=0.0, spacing=0.15, wave=0.0, climb=0.0, jitter=0.0, script=0.6,
@@ -24,7 +24,7 @@ class Blocks:
         return Glyph((outline,), False, 0.6)
 
 
-def written(markup: str):  # noqa: ANN201
+def written(markup: str) -> Written:
     return Setter(Blocks(), STYLE, np.random.default_rng(1)).set_line(markup, 20.0, 50.0)
 
 
@@ -35,7 +35,7 @@ def test_every_symbol_has_a_box_that_holds_ink() -> None:
             assert np.isnan(box).all()
         else:
             assert box[2] > box[0] and box[3] >= box[1]
-    left, top, right, bottom = line.box
+    left, _, _, bottom = line.box
     assert np.nanmin(line.boxes[:, 0]) == pytest.approx(left, abs=0.01)
     assert np.nanmax(line.boxes[:, 3]) == pytest.approx(bottom, abs=0.01)
 
