@@ -269,13 +269,16 @@ def _kind_of_formula(chain: Chain, context: Context) -> tuple[Kind, ...]:
     """The kind that a first side such as C1C2/(C1 + C2) has by its symbols."""
     one = exactly(Fraction(1))
 
-    def any_value(symbol: Symbol) -> tuple[Interval, Kind] | None:
-        its = meaning(context.working.circuit, symbol, context.bound, context.usage)
-        return (one, its.kinds[0]) if its else None
+    def found(which: int) -> Iterator[Kind]:
+        def any_value(symbol: Symbol) -> tuple[Interval, Kind] | None:
+            its = meaning(context.working.circuit, symbol, context.bound, context.usage)
+            return (one, its.kinds[which]) if its else None
 
-    first = chain.sides[0].expression
-    value = measured_value(first, as_written, any_value) if first is not None else None
-    return tuple(kind for kind, dims in KIND_DIMS.items() if value and value[1] == dims)
+        first = chain.sides[0].expression
+        value = measured_value(first, as_written, any_value) if first is not None else None
+        yield from (kind for kind, dims in KIND_DIMS.items() if value and value[1] == dims)
+
+    return tuple(dict.fromkeys((*found(0), *found(-1))))
 
 
 def _kinds_by_unit(chain: Chain) -> tuple[Kind, ...]:

@@ -302,6 +302,12 @@ def _misfit(case: _Case, result: ChainResult) -> Iterator[tuple[str, float, Inte
     circuit = case.context.working.circuit
     if case.subject.key.kind == "C" and case.operands and not case.after_right:
         yield from _free_combination(case)
+    if case.subject.key.kind == "C" and {key.kind for key in case.keys} == {"C"}:
+        mask = 0
+        for key in case.keys:
+            mask |= key.group
+        if not circuit.is_group(mask):
+            yield "wrong-elements", 1.0, None
     if result.misfit is None:
         return
     own = [v for name in circuit.elements(result.misfit)

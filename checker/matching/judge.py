@@ -19,7 +19,7 @@ from checker.matching.steps import start as start_state
 from checker.matching.values import Habit, habit_of
 from checker.matching.working import Working
 from checker.notation.parse import parse, prepared
-from checker.notation.tree import Chain, Measured, Symbol, symbols
+from checker.notation.tree import Chain, Measured, Number, Symbol, symbols
 from checker.problem.given import EQUIVALENT
 from checker.problem.reduction import Reference
 from checker.quantity import Quantity, Unit, format_quantity, parse_unit
@@ -81,10 +81,14 @@ def _habit(circuit: Circuit, lines: Sequence[Line], comma: bool) -> tuple[Habit,
     texts = [line.candidates[0].text for line in lines if line.role == "working"]
     chains = [s for text in texts for s in parse(text, comma) if isinstance(s, Chain)]
     expressions = [s.expression for c in chains for s in c.sides if s.expression is not None]
-    return habit_of(circuit, expressions, comma), Usage(letters=_letters(chains, texts))
+    return habit_of(circuit, expressions, comma), Usage(
+        letters=_letters(chains, texts, circuit.supply)
+    )
 
 
-def _letters(chains: Sequence[Chain], texts: Sequence[str]) -> tuple[tuple[str, Kind], ...]:
+def _letters(
+    chains: Sequence[Chain], texts: Sequence[str], supply: Fraction | None
+) -> tuple[tuple[str, Kind], ...]:
     """What U and E stand for on this page: by the units written, else U is the energy where there
     is also V."""
     votes: Counter[tuple[str, str]] = Counter()
@@ -93,6 +97,8 @@ def _letters(chains: Sequence[Chain], texts: Sequence[str]) -> tuple[tuple[str, 
         its = [s.expression for s in chain.sides if s.expression is not None]
         used |= {symbol.letter for expression in its for symbol in symbols(expression)}
         units = [e.unit.dimension for e in its if isinstance(e, Measured)]
+        if len(its) == 2 and isinstance(its[1], Number) and its[1].value == supply:
+            units = ["voltage"]
         if its and isinstance(its[0], Symbol) and units:
             votes[its[0].letter, units[-1]] += 1
     for head in (head for text in texts for head in _HEAD.finditer(text)):
@@ -383,7 +389,7 @@ def _restates(
     left_out = right.unitless and not wrong.unitless  # repeats the number without its unit
     return (
         right.status == "follows" and right.result and not same_chain and not left_out
-        and not wrong.inverse
+        and not wrong.inverse and not (wrong.diagnosis and wrong.diagnosis.kinds[0] == "unit-kind")
         and bool(set(right.keys) & set(wrong.keys))
     )  # fmt: skip
 

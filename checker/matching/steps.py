@@ -127,8 +127,7 @@ def in_table(
     if not cells or any(isinstance(s, Chain) and s.relations for s in statements):
         return statements, state
     heads = [_head(cell.expression) for cell in cells]
-    alone = len(cells) == 1 and isinstance(s := cells[0].expression, Symbol) and s.index
-    if all(heads) and not alone:
+    if all(heads):
         return statements, replace(state, columns=tuple(h for h in heads if h is not None))
     columns, first = state.columns, heads[0]
     values = cells[1:]
@@ -277,6 +276,7 @@ def _findings(
         expression = side.side.expression
         sure = diagnosis is None or diagnosis.score >= CONFIDENT or seen_right
         sure = sure or result.certain or result.whole
+        sure = sure or not is_numeric(expression)  # a formula that holds for no group at all
         is_fraction = expression is not None and is_numeric(expression)
         if side.status == "follows" and is_fraction:
             seen_right = True

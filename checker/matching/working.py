@@ -13,7 +13,7 @@ from fractions import Fraction
 from itertools import islice, product
 
 from checker.matching.circuit import KINDS, Circuit, Home, Key, Kind
-from checker.matching.intervals import Interval, exactly, multiply, power, rough
+from checker.matching.intervals import Interval, add, exactly, multiply, power, rough
 from checker.matching.laws import HALF, Form, Law, laws
 
 _HALF = exactly(HALF)
@@ -104,7 +104,9 @@ class Working:
         loose = 0
         for operand, _power in law.operands:
             value = self.right(operand, steps)
-            if value is None:
+            if value is None or (
+                operand.kind == "U" and law.factor == 2 and self._guessed(operand)
+            ):
                 return None
             loose += operand not in self.written and value.low != value.high
             values.append(value)
@@ -225,12 +227,14 @@ class Working:
             self._estimated[key] = found
         return self._estimated[key]
 
+    def _guessed(self, key: Key) -> bool:
+        """Whether a quantity is neither written nor exactly known."""
+        value = self.right(key, 1)
+        return key not in self.written and value is not None and value.low != value.high
+
     def _is_loose(self, operands: list[Key]) -> bool:
         """Whether two or more operands are neither written nor exact."""
-        unwritten = [key for key in operands if key not in self.written]
-        return len(unwritten) > 1 and (
-            sum((v := self.right(key, 1)) is not None and v.low != v.high for key in unwritten) > 1
-        )
+        return sum(map(self._guessed, operands)) > 1
 
     def _rough_right(self, key: Key) -> Interval | None:
         if key not in self._rough:
@@ -318,10 +322,22 @@ def work_through(
             if home is not None and home.is_series:
                 its = kept.get(Key("Q", member)) or shared("Q", home) or charge
                 inverse = power(capacitance, -1)
-                walk_back(member, its, multiply(its, inverse) if inverse else voltage)
+                drop = multiply(its, inverse) if inverse else voltage
+                if (rest := left_over(home, member, voltage)) is not None:
+                    drop = drop.hull(rest)
+                walk_back(member, its, drop)
             else:
                 its = kept.get(Key("V", member)) or shared("V", home) or voltage
                 walk_back(member, multiply(capacitance, its), its)
+
+    def left_over(home: Home, member: int, voltage: Interval) -> Interval | None:
+        """What the other members leave of the voltage, where the page gives theirs."""
+        others = [Key("V", m) for m in home.members if m != member]
+        if wrong or any(key not in kept for key in others):
+            return None
+        for key in others:
+            voltage = add(voltage, kept[key], -1)
+        return voltage
 
     def shared(kind: Kind, home: Home | None) -> Interval | None:
         """What the page gives for the other members of a group that share it."""
