@@ -23,7 +23,8 @@ LONG_SIDE, STRIDE, SPAN, MULTIPLE = 1280, 4, 16.0, 32
 CORE, UP, DOWN, DRAWING, PAPER = range(5)
 _LEAST_CELLS = 5  # of a line's middle band
 _LEAST_DRAWING = 150  # cells
-_LEAN = 0.05  # most a line may lean or bend away from the page's own slope
+_LEAN = 0.05  # most a line may lean or bend away from the page's own slope, unless it is
+_LONG = 25  # times as long as its band is thick: then it shows a curl of the paper
 
 
 class TrainedFinder:
@@ -111,7 +112,7 @@ def _line(maps: np.ndarray, x: np.ndarray, y: np.ndarray, slope: float) -> LineS
     curve = np.polyfit((x - middle) / reach, level, degree, w=weight)
     xs = np.linspace(left, right, max(2, min(25, int(length) + 2)))
     bend = np.polyval(curve, (xs - middle) / reach)
-    if np.ptp(bend) > _LEAN * max(right - left, 1.0):
+    if length < _LONG and np.ptp(bend) > _LEAN * max(right - left, 1.0):
         bend = np.full(len(xs), np.median(level))
     centre = np.stack([xs, bend + slope * (xs - middle)], axis=1) * STRIDE
     ends = np.full(len(xs), 1.0)

@@ -29,7 +29,7 @@ def test_marks_come_out_straight_and_map_back(height: int, share: float, offset:
     mark = on_line(shape, share, offset)
     photo = np.full((700, 1100), 255, np.uint8)
     cv2.circle(photo, tuple(int(v) for v in mark.round()), 5, 0, -1)
-    image, to_photo = extract(photo, shape, height)
+    image, to_photo = extract(photo, shape, height, margin=0.08)
     assert image.shape[0] == height
     ink = 255.0 - image
     y, x = np.mgrid[: image.shape[0], : image.shape[1]]
@@ -47,7 +47,7 @@ def test_decimal_point_survives_a_large_photo() -> None:
     for x in range(1000, 1014):
         photo = np.full((1200, 3200), 255, np.uint8)
         cv2.rectangle(photo, (x, 700), (x + 11, 711), 0, -1)
-        image, _ = extract(photo, shape, 64)
+        image, _ = extract(photo, shape, 64, margin=0.08)
         assert image.min() < 120
 
 
