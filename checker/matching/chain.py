@@ -405,9 +405,12 @@ def _numeric(
     made = SideResult(side, "wrong", exact, None, before, before_status if before else None)
     if is_result(expression):
         ways = ((rounded, None), (cut_off, CUT_OFF))
+        # A result written after its working comes out of that, not by some other route.
+        worked_out = before is not None and is_numeric(before) and not is_result(before)
+        follows = working.is_known if worked_out else working.follows
         for way, remark in ways:
             for allowed in values(way):
-                support = working.follows(key, allowed)
+                support = follows(key, allowed)
                 if support:
                     stands_for = None if support.hull in exact else allowed
                     return replace(
@@ -550,6 +553,8 @@ def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-un
         allowed = could_stand_for(number)
         if number.value in exact or _is_structure(number):
             return exactly(number.value)
+        if number.value + number.last_place in context.habit.exact:
+            allowed = rounded(number)  # that one would have been written as it is
         if not number.whole or number.has_power:
             return allowed
         if len(number.digits) < 2:

@@ -183,6 +183,12 @@ class Working:
                 if value is not None:
                     yield value
 
+    def is_known(self, key: Key, allowed: Interval) -> Support | None:
+        """Whether one of the ``allowed`` values is the exact one or as written before."""
+        value = self.right(key)
+        common = value.common(allowed) if value is not None else None
+        return Support(False, common) if common is not None else None
+
     def follows(self, key: Key, allowed: Interval) -> Support | None:
         """Whether one of the ``allowed`` values follows from right values."""
         exact = self.circuit.value(key)
