@@ -1,5 +1,7 @@
 """What is written on a training page: the look of circuit working, with the physics left out.
 
+A third of the lines take their shape from invented students, with every digit drawn anew.
+
 Every value is drawn at random, so the reader can learn how work is written but never what it
 should say; where a line contains arithmetic its result is right in half the lines and wrong in
 the other half.  Lines are markup (``checker.markup``).  Frequencies here are assumptions about
@@ -8,6 +10,7 @@ how people write; there is no published source for them.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -15,6 +18,7 @@ from typing import Any
 import numpy as np
 
 from checker.markup import CHARACTERS
+from checker.training.students import page as student_page
 
 Rng = np.random.Generator
 
@@ -65,6 +69,7 @@ class Writer:
     def __init__(self, rng: Rng, habits: Habits | None = None) -> None:
         self.rng = rng
         self.habits = habits or draw_habits(rng)
+        self.shapes: list[str] = []  # of an invented student's page, not used yet
 
     # -- small parts ---------------------------------------------------------------------------
     def chance(self, p: float) -> bool:
@@ -213,8 +218,12 @@ class Writer:
 
     def expression(self, depth: int = 0) -> str:
         roll = self.rng.random()
-        if roll < 0.22:
+        if roll < 0.14:
             return self.some(self.term, "+")
+        if roll < 0.22:
+            return self.some(self.term, "-")
+        if roll < 0.28:
+            return self.symbol() + self.symbol()
         if roll < 0.34:
             return self.some(self.term, self.habits.times, 2, 2)
         if roll < 0.42:
@@ -239,7 +248,9 @@ class Writer:
         if roll < 0.60:
             return self.term()
         if roll < 0.72:
-            return self.some(self.term, "+")
+            return self.some(self.term, "-" if roll < 0.63 else "+")
+        if roll < 0.76:
+            return self.symbol() + self.symbol()
         if roll < 0.86:
             return self.some(self.term, self.habits.times, 2, 2)
         return (
@@ -312,7 +323,20 @@ class Writer:
                 out += ("_{" if self.chance(0.6) else "^{") + str(self.digits(1, 2)) + "}"
         return out
 
+    def borrowed(self) -> str:
+        """A line shaped by an invented student, all its digits drawn anew: form without meaning."""
+        if not self.shapes:
+            page = student_page(int(self.rng.integers(1, 90_000)), "any")
+            self.shapes = [line.markup for line in page.lines if not line.struck]
+        shape = self.shapes.pop(int(self.rng.integers(len(self.shapes))))
+        return re.sub(r"(?<![0-9.,])10(?=\^)|[0-9]", self._redrawn, shape)
+
+    def _redrawn(self, match: re.Match[str]) -> str:
+        return match[0] if match[0] == "10" else str(self.rng.integers(0, 10))
+
     def statement(self) -> str:
+        if self.chance(0.35):
+            return self.borrowed()
         roll = self.rng.random()
         if roll < 0.50:
             text = self.chain()

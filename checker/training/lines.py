@@ -24,7 +24,7 @@ Split = Literal["train", "validation"]
 HEIGHT, LONGEST, SPECIALS, EOS = 96, 1280, 3, 2
 MOST_TOKENS = 110
 WIDTHS = (160, 256, 352, 448, 576, 704, 832, 960, 1120, 1280)
-CELLS_PER_BATCH = 96 * 640
+CELLS_PER_LINE = 96 * 640  # a line of middling width
 NUMBER = {token: SPECIALS + at for at, token in enumerate(TOKENS)}
 
 
@@ -212,7 +212,7 @@ class Batch:
     widths: np.ndarray  # (N,)
 
 
-def batches(lines: Lines, cells: int = 160 * CELLS_PER_BATCH) -> Iterator[Batch]:
+def batches(lines: Lines, cells: int) -> Iterator[Batch]:
     """Batches of lines of like width, each of about ``cells`` pixels."""
     waiting: dict[int, list[Sample]] = {width: [] for width in WIDTHS}
     while True:

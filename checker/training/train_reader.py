@@ -24,11 +24,12 @@ from torch import Tensor
 from torch.nn import functional
 from torch.utils.data import DataLoader, IterableDataset, get_worker_info
 
-from checker.training.lines import Batch, Split, batches, make_lines
+from checker.training.lines import CELLS_PER_LINE, Batch, Split, batches, make_lines
 from checker.training.reader_model import BOS, CELL, EOS, HEIGHT, MEMORY_ROW, PAD, LineNet, padding
 
 PEAK = 1.2e-3
 ECHO = 2
+CELLS = 126 * CELLS_PER_LINE
 
 
 class Stream(IterableDataset):
@@ -43,8 +44,9 @@ class Stream(IterableDataset):
         seed: int,
         kind: str = "both",
         most: int | None = None,
+        cells: int = CELLS,
     ) -> None:
-        self.seed, self.most = seed, most
+        self.seed, self.most, self.cells = seed, most, cells
         self.make = partial(make_lines, split, data, fonts, kind=kind)
 
     def __iter__(self) -> Iterator[tuple[Tensor, ...]]:
@@ -53,7 +55,7 @@ class Stream(IterableDataset):
         worker = get_worker_info()
         rng = np.random.default_rng([self.seed, worker.id if worker else 0])
         made = 0
-        for batch in batches(self.make(rng)):
+        for batch in batches(self.make(rng), self.cells):
             yield to_tensors(batch)
             made += len(batch.widths)
             if self.most and made >= self.most:
@@ -183,6 +185,8 @@ def main() -> None:
     parse.add_argument("--resume", type=Path)
     parse.add_argument("--workers", type=int, default=max((os.cpu_count() or 2) - 1, 1))
     parse.add_argument("--seed", type=int, default=1)
+    parse.add_argument("--lines", type=int, default=126, help="of middling width to a batch")
+    parse.add_argument("--peak", type=float, default=PEAK)
     parse.add_argument("--measure", type=int, default=1500, help="validation lines at the end")
     options = parse.parse_args()
     device = "cuda" if torch.cuda.is_available() else "cpu"
@@ -194,12 +198,13 @@ def main() -> None:
     plain = [p for p in net.parameters() if p.ndim <= 1]
     optimiser = torch.optim.AdamW(
         [{"params": decayed, "weight_decay": 0.02}, {"params": plain, "weight_decay": 0.0}],
-        lr=PEAK, betas=(0.9, 0.98),
+        lr=options.peak, betas=(0.9, 0.98),
     )  # fmt: skip
     if options.resume:
         load(options.resume, net, optimiser, device)
+    cells = options.lines * CELLS_PER_LINE
     loader = DataLoader(
-        Stream("train", options.data, options.fonts, options.seed),
+        Stream("train", options.data, options.fonts, options.seed, cells=cells),
         batch_size=None,
         num_workers=options.workers,
         prefetch_factor=4,
@@ -208,21 +213,25 @@ def main() -> None:
     start, seen, steps = time.monotonic(), 0, 0
     totals: dict[str, float] = {}
     net.train()
+    if options.lines < 64:  # small batches: the averages of the long run serve better
+        for part in net.modules():
+            if isinstance(part, torch.nn.BatchNorm2d):
+                part.eval()
     for batch in loader:
         spent = (time.monotonic() - start) / 60
         if spent >= options.minutes:
             break
         progress = min((options.done + spent) / options.of, 1.0)
-        rate = PEAK * min(progress / 0.03, 1.0) * (0.5 + 0.5 * math.cos(math.pi * progress))
+        rate = options.peak * min(progress / 0.03, 1.0) * (0.5 + 0.5 * math.cos(math.pi * progress))
         if options.resume:  # moments were rounded when saved: start the new run gently
             rate *= min(1.0, 0.1 + spent / 0.3)
         for group in optimiser.param_groups:
             group["lr"] = max(rate, 1e-6)
         moved = tuple(part.to(device, non_blocking=True) for part in batch)
-        for again in range(ECHO):
+        for again in range(ECHO if device == "cuda" else 1):
             # Drawing lines is slower than learning from them, so each is used more than once.
             image = vary(moved[0]) if again else moved[0]
-            with torch.autocast(device, torch.bfloat16):
+            with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
                 parts = losses(net, (image, *moved[1:]))
             # Where to look and what each cell holds matter most at the beginning.
             early = 1.0 if progress < 0.25 else 0.4
