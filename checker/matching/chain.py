@@ -559,6 +559,9 @@ def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-un
             return allowed
         if len(number.digits) < 2:
             return exactly(number.value)
+        if len(number.digits) == 3:  # 260 among operands is 26 × 10 rather than 258 rounded
+            half = min(number.last_place, Fraction(1)) / 2
+            return Interval(number.value - half, number.value + half)
         return allowed
 
     return of_number

@@ -26,6 +26,7 @@ from checker.quantity import Quantity, Unit, format_quantity, parse_unit
 from checker.reading.page import Line, Polygon
 
 _NOWHERE = 10**9  # the place of a wrong line where there is none
+_OF_UNITS = ("unit-kind", "prefix")  # the right unit further down does not put these right
 _MOST_DOUBTS = 6  # lines in doubt that are looked at one by one
 _PUT_RIGHT = "put right later"
 _DECIMAL_COMMA = re.compile(r"\d,\d{1,2}(?!\d)|\d,\d{4,}|\b0,\d")
@@ -389,7 +390,7 @@ def _restates(
     left_out = right.unitless and not wrong.unitless  # repeats the number without its unit
     return (
         right.status == "follows" and right.result and not same_chain and not left_out
-        and not wrong.inverse and not (wrong.diagnosis and wrong.diagnosis.kinds[0] == "unit-kind")
+        and not wrong.inverse and not (wrong.diagnosis and wrong.diagnosis.kinds[0] in _OF_UNITS)
         and bool(set(right.keys) & set(wrong.keys))
     )  # fmt: skip
 

@@ -329,21 +329,24 @@ def work_through(
                 its = kept.get(Key("Q", member)) or shared("Q", home) or charge
                 inverse = power(capacitance, -1)
                 drop = multiply(its, inverse) if inverse else voltage
-                if (rest := left_over(home, member, voltage)) is not None:
+                if (rest := left_over("V", home, member, voltage)) is not None:
                     drop = drop.hull(rest)
                 walk_back(member, its, drop)
             else:
                 its = kept.get(Key("V", member)) or shared("V", home) or voltage
-                walk_back(member, multiply(capacitance, its), its)
+                own = multiply(capacitance, its)
+                if home is not None and (rest := left_over("Q", home, member, charge)) is not None:
+                    own = own.hull(rest)
+                walk_back(member, own, its)
 
-    def left_over(home: Home, member: int, voltage: Interval) -> Interval | None:
-        """What the other members leave of the voltage, where the page gives theirs."""
-        others = [Key("V", m) for m in home.members if m != member]
+    def left_over(kind: Kind, home: Home, member: int, whole: Interval) -> Interval | None:
+        """What the other members leave of a voltage or charge, where the page gives theirs."""
+        others = [Key(kind, m) for m in home.members if m != member]
         if wrong or any(key not in kept for key in others):
             return None
         for key in others:
-            voltage = add(voltage, kept[key], -1)
-        return voltage
+            whole = add(whole, kept[key], -1)
+        return whole
 
     def shared(kind: Kind, home: Home | None) -> Interval | None:
         """What the page gives for the other members of a group that share it."""
