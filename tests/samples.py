@@ -29,3 +29,4 @@ class Sample:
 
 
 TYPED = Sample(ROOT / "sample_pages" / "typed_three_capacitors")
+PHOTOS = [Sample(page.parent) for page in sorted((ROOT / "sample_pages").glob("*/page.jpg"))]

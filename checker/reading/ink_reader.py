@@ -114,6 +114,7 @@ class InkReader:
         score = np.full((n, b), NEVER, np.float32)
         score[:, 0] = 0.0
         done = np.zeros((n, b), bool)
+        stacks = [[""] * b for _ in range(n)]  # what is open: n numerator, d denominator or script
         ids = np.zeros((n, b, 0), np.int64)
         places = np.zeros((n, b, 0, 4), np.float32)
         chances = np.zeros((n, b, 0), np.float32)
@@ -121,6 +122,7 @@ class InkReader:
             feed = dict(zip(_PAST, past, strict=True))
             log_p, place, *past = self._decoder.run(None, {"token": token, **fixed, **feed})
             log_p[..., :EOS] = NEVER
+            log_p[_FORBIDDEN[[[_state(stack) for stack in row] for row in stacks]]] = NEVER
             log_p[done] = NEVER
             log_p[done, EOS] = 0.0
             total = (score[..., None] + log_p).reshape(len(alive), -1)
@@ -129,6 +131,10 @@ class InkReader:
             score = np.take_along_axis(total, best, 1)
             parent, token = best // log_p.shape[2], best % log_p.shape[2]
             lines = np.arange(len(alive))[:, None]
+            stacks = [
+                [_opened(stacks[i][parent[i, k]], int(token[i, k])) for k in range(b)]
+                for i in range(len(alive))
+            ]
             chance = log_p[lines, parent, token]
             done = done[lines, parent] | (token == EOS)
             ids = np.concatenate([ids[lines, parent], token[..., None]], 2)
@@ -147,6 +153,7 @@ class InkReader:
                 break
             if settled.any():
                 keep = ~settled
+                stacks = [row for row, kept in zip(stacks, keep, strict=True) if kept]
                 alive, parent, lines = alive[keep], parent[keep], lines[keep]
                 ids, places, chances = ids[keep], places[keep], chances[keep]
                 token, score, done = token[keep], score[keep], done[keep]
@@ -156,6 +163,32 @@ class InkReader:
 
 
 _PAST = [f"past_{part}_{k}" for k in range(LAYERS) for part in ("keys", "values")]
+
+
+_OPEN = SPECIALS + TOKENS.index("{")
+_OVER = SPECIALS + TOKENS.index("}/{")
+_CLOSE = SPECIALS + TOKENS.index("}")
+_SCRIPTS = (SPECIALS + TOKENS.index("_{"), SPECIALS + TOKENS.index("^{"))
+# What may not come next: with nothing open, in a numerator, in a denominator or script.
+_FORBIDDEN = np.zeros((3, SPECIALS + len(TOKENS)), bool)
+_FORBIDDEN[0, [_CLOSE, _OVER]] = True
+_FORBIDDEN[1, [_CLOSE, EOS]] = True
+_FORBIDDEN[2, [_OVER, EOS]] = True
+
+
+def _state(stack: str) -> int:
+    return 0 if not stack else 1 if stack[-1] == "n" else 2
+
+
+def _opened(stack: str, token: int) -> str:
+    """What is open after one more token."""
+    if token == _OPEN:
+        return stack + "n"
+    if token in _SCRIPTS:
+        return stack + "d"
+    if token == _OVER:
+        return stack[:-1] + "d"
+    return stack[:-1] if token == _CLOSE else stack
 
 
 def _memory_inputs(hidden: np.ndarray, memory: list[np.ndarray]) -> dict[str, np.ndarray]:

@@ -14,7 +14,7 @@ from checker.reading.layout import ClassicalFinder, Finder
 from checker.reading.layout_net import MODEL, TrainedFinder
 from checker.reading.light import edge_width, even
 from checker.reading.load import Photo, load_photo
-from checker.reading.page import Candidate, Line, LineReader, PageReading, Role, Token
+from checker.reading.page import Candidate, Line, LineReader, PageReading, Role
 from checker.reading.shape import LineShape, ToPhoto, extract, polygon, upside_down
 from checker.reading.sheet import find_sheet
 from checker.reading.typed import read_typed
@@ -68,12 +68,16 @@ def read_page(
     shapes, turned = layout.shapes, layout.turned
     if not any(shape.role == "working" for shape in shapes):
         return _nothing(photo, page, _EMPTY, *sheet.remarks)
-    if _reads_better_upside_down(evened, shapes, reader):
+    cut = _cut(evened, shapes)
+    texts = reader.read([image for image, _ in cut])
+    over = _read_upside_down(evened, shapes, texts, reader)
+    if over:
         shapes = [upside_down(shape) for shape in reversed(shapes)]
         turned = (turned + 2) % 4
-    cut = _cut(evened, shapes)
+        cut = _cut(evened, shapes)
+        texts = reader.read([image for image, _ in cut])
     remarks = sheet.remarks + ((_BLURRED,) if _is_blurred([image for image, _ in cut]) else ())
-    lines = _read_lines(shapes, cut, page, reader)
+    lines = _lines(shapes, cut, texts, page)
     return PageReading(page, photo.name, photo.size, tuple(lines), remarks, turned)
 
 
@@ -86,21 +90,28 @@ def _is_blurred(images: Sequence[np.ndarray]) -> bool:
     return float(np.median([edge_width(image) for image in images])) > _BLUR * LINE_HEIGHT
 
 
-def _reads_better_upside_down(
-    evened: np.ndarray, shapes: Sequence[LineShape], reader: LineReader
+def _read_upside_down(
+    evened: np.ndarray,
+    shapes: Sequence[LineShape],
+    texts: Sequence[tuple[Candidate, ...]],
+    reader: LineReader,
 ) -> bool:
-    """The longest lines vote; only when they read badly are they tried the other way up."""
+    """Whether the page reads better the other way up.
+
+    The longest lines vote; only when they read badly are they tried upside down.
+    """
     writing = [shape for shape in shapes if shape.role == "working"]
-    voters = sorted(writing, key=lambda shape: -shape.length / shape.height)[:_VOTERS]
-    upright = _trust(evened, voters, reader)
+    longest = sorted(range(len(writing)), key=lambda k: -writing[k].length / writing[k].height)
+    voters = longest[:_VOTERS]
+    upright = _trust([texts[k] for k in voters])
     if upright > _SURE:
         return False
-    return _trust(evened, [upside_down(shape) for shape in voters], reader) > upright + 0.1
+    turned = [extract(evened, upside_down(writing[k]), LINE_HEIGHT)[0] for k in voters]
+    return _trust(reader.read(turned)) > upright + 0.1
 
 
-def _trust(evened: np.ndarray, shapes: Sequence[LineShape], reader: LineReader) -> float:
+def _trust(texts: Sequence[tuple[Candidate, ...]]) -> float:
     """Mean probability of the best texts; what is read as no working counts nothing."""
-    texts = reader.read([extract(evened, shape, LINE_HEIGHT)[0] for shape in shapes])
     best = [candidates[0] for candidates in texts]
     return float(np.mean([one.probability * (_role(one.text) == "working") for one in best]))
 
@@ -110,14 +121,13 @@ def _cut(evened: np.ndarray, shapes: Sequence[LineShape]) -> list[tuple[np.ndarr
     return [extract(evened, shape, LINE_HEIGHT) for shape in shapes if shape.role == "working"]
 
 
-def _read_lines(
+def _lines(
     shapes: Sequence[LineShape],
     cut: Sequence[tuple[np.ndarray, ToPhoto]],
+    texts: Sequence[tuple[Candidate, ...]],
     page: int,
-    reader: LineReader,
 ) -> list[Line]:
-    """The lines in the order of their shapes; drawings are not given to the reader."""
-    texts = reader.read([image for image, _ in cut])
+    """The lines in the order of their shapes; drawings were not given to the reader."""
     read = iter(zip(texts, cut, strict=True))
     lines = []
     for shape in shapes:
@@ -137,13 +147,16 @@ def _role(text: str) -> Role:
 
 
 def _on_photo(candidate: Candidate, to_photo: ToPhoto) -> Candidate:
+    """The candidate with its tokens' boxes in pixels of the photo."""
+    if not candidate.tokens:
+        return candidate
+    boxes = np.array([token.box for token in candidate.tokens])
+    corners = to_photo(boxes[:, [0, 1, 2, 1, 2, 3, 0, 3]].reshape(-1, 2)).reshape(-1, 4, 2)
+    placed = np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1).tolist()
     return replace(
-        candidate, tokens=tuple(_token_on_photo(token, to_photo) for token in candidate.tokens)
+        candidate,
+        tokens=tuple(
+            replace(token, box=(x0, y0, x1, y1))
+            for token, (x0, y0, x1, y1) in zip(candidate.tokens, placed, strict=True)
+        ),
     )
-
-
-def _token_on_photo(token: Token, to_photo: ToPhoto) -> Token:
-    left, top, right, bottom = token.box
-    corners = to_photo(np.array([[left, top], [right, top], [right, bottom], [left, bottom]]))
-    (x0, y0), (x1, y1) = corners.min(axis=0), corners.max(axis=0)
-    return replace(token, box=(float(x0), float(y0), float(x1), float(y1)))

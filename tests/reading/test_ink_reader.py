@@ -7,7 +7,8 @@ import pytest
 
 from checker.benchmarks.reading import digit_rows, digits_right
 from checker.errors import ReaderError
-from checker.reading.ink_reader import MODELS, InkReader, calibrated, frame
+from checker.markup import tokens
+from checker.reading.ink_reader import MODELS, MOST_TOKENS, InkReader, calibrated, frame
 from checker.reading.page import Candidate
 
 
@@ -70,3 +71,15 @@ def test_calibration_keeps_order_and_leaves_room() -> None:
     assert [c.text for c in out] == ["a", "b", "c"]
     assert sum(c.probability for c in out) <= 1.0
     assert out[0].probability < 0.7
+
+
+def test_structure_is_always_closed(reader: InkReader) -> None:
+    rng = np.random.default_rng(4)
+    blots = [255 - 200 * (rng.random((60, 400)) < 0.05).astype(np.uint8) for _ in range(6)]
+    for candidates in reader.read(blots):
+        for candidate in candidates:
+            depth = 0
+            for token in tokens(candidate.text):
+                depth += (token in ("{", "_{", "^{")) - (token == "}")
+                assert depth >= 0
+            assert depth == 0 or len(candidate.tokens) == MOST_TOKENS
