@@ -557,8 +557,6 @@ def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-un
             allowed = rounded(number)  # that one would have been written as it is
         if not number.whole or number.has_power:
             return allowed
-        if len(number.digits) < 2:
-            return exactly(number.value)
         if len(number.digits) == 3:  # 260 among operands is 26 × 10 rather than 258 rounded
             half = min(number.last_place, Fraction(1)) / 2
             return Interval(number.value - half, number.value + half)

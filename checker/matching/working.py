@@ -340,12 +340,14 @@ def work_through(
                 walk_back(member, own, its)
 
     def left_over(kind: Kind, home: Home, member: int, whole: Interval) -> Interval | None:
-        """What the other members leave of a voltage or charge, where the page gives theirs."""
-        others = [Key(kind, m) for m in home.members if m != member]
-        if wrong or any(key not in kept for key in others):
+        """What the other members leave of a voltage or charge, as written or exact."""
+        if wrong:
             return None
-        for key in others:
-            whole = add(whole, kept[key], -1)
+        for key in (Key(kind, m) for m in home.members if m != member):
+            exact = circuit.value(key)
+            if key not in kept and exact is None:
+                return None
+            whole = add(whole, kept.get(key) or exactly(exact or Fraction(0)), -1)
         return whole
 
     def shared(kind: Kind, home: Home | None) -> Interval | None:
