@@ -476,7 +476,8 @@ def _at_corners(
     for ends in product((0, 1), repeat=len(open_numbers)):
         end = {n: exactly(its[n][e]) for n, e in zip(open_numbers, ends, strict=True)}
         values = si_values(expression, subject.dims, habit, _with_ends(its, end), trailing)
-        hulls = [a.hull(b) for a, b in zip(hulls or values, values, strict=True)]
+        # Readings that agree at one end count once there, so the lists may differ in length.
+        hulls = [a.hull(b) for a, b in zip(hulls or values, values, strict=False)]
     return hulls
 
 
