@@ -1,7 +1,7 @@
 """How well the judging does on invented students: ``python -m checker.benchmarks.judging``.
 
 Seeds from 100000 on are for reporting, 1 to 999 for development; nothing is tuned on the former.
-Every seed gives one clean page and one page with one slip, each judged from its exact transcript
+Every seed gives one clean page and one page with one slip, each judged from its exact text
 (every fourth as typed text) and from n-best readings with 2 % wrong characters.
 """
 
@@ -206,7 +206,7 @@ def report(tally: Tally) -> str:
     """The figures as text."""
     counts = tally.counts
     rows = [f"Crashes: {counts['crashes']}"] if counts["crashes"] else []
-    rows.append("Exact transcripts")
+    rows.append("Exact texts")
     rows.append(f"  clean pages accused            {share(counts, 'clean accused', 'clean pages')}")
     rows.append(f"  clean pages asked about        {share(counts, 'clean asked', 'clean pages')}")
     total: Counter[str] = sum((c for c in tally.kinds.values()), Counter())
