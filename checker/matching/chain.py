@@ -177,7 +177,18 @@ def check(chain: Chain, context: Context) -> ChainResult | None:
     first = best[0]
     if first.whole and first.subjects[0].key.group == context.working.circuit.total:
         return first
-    return replace(first, subjects=tuple(dict.fromkeys(r.subjects[0] for r in best)))
+    subjects = tuple(dict.fromkeys(r.subjects[0] for r in best))
+    return replace(first, subjects=subjects, named=_named_by_all(best))
+
+
+def _named_by_all(best: Sequence[ChainResult]) -> tuple[tuple[Label, tuple[int, ...]], ...]:
+    """The groups that labels have in any meaning of a chain, for those that all of them show."""
+    each = [dict(result.named) for result in best]
+    return tuple(
+        (label, tuple(dict.fromkeys(group for named in each for group in named[label])))
+        for label in each[0]
+        if all(label in named for named in each)
+    )
 
 
 def _best(

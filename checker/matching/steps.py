@@ -38,7 +38,8 @@ from checker.notation.tree import (
     Words,
 )
 
-_MOST_MEANINGS = 6  # meanings of a label that are kept in mind at once
+_MOST_MEANINGS = 6  # meanings of a label that its values are written down for
+_MOST_SUBJECTS = 40  # that a chain going on with "= …" may be about
 _NEAR = Fraction(1, 20)  # roundings of lines that were misread change a value by less
 _OPERATOR = re.compile(r"[+×·/^]|\w-\w*\d")
 CONFIDENT = 0.45  # a diagnosis with this score explains what is written
@@ -343,10 +344,13 @@ def _after(
                 working = working.with_wrong(key, value)
     for key in keys[:1]:
         working = working.knowing(key.group)
-    for label, its in result.named:
-        if label not in bound and len(its) <= 24 and result.certain and not diagnoses:
-            bound = {**bound, label: its}
     means_whole = result.whole and result.subjects[0].key.group == working.circuit.total
+    for label, its in result.named:
+        if (
+            label not in bound and len(its) <= 24 and (result.certain or means_whole)
+            and not diagnoses
+        ):  # fmt: skip
+            bound = {**bound, label: its}
     if result.label is not None and not means_whole:
         groups = tuple(dict.fromkeys(s.key.group for s in result.subjects))
         if diagnoses:
@@ -364,7 +368,7 @@ def _after(
         state,
         working=working,
         bound=bound,
-        subject=() if lost else result.subjects[:_MOST_MEANINGS],
+        subject=() if lost else result.subjects[:_MOST_SUBJECTS],
         before=before,
         before_status=status,
         before_hull=hull,

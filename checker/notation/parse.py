@@ -189,7 +189,8 @@ def _segments(tokens: Sequence[Lexeme]) -> Iterator[list[Lexeme]]:
         sign, rest = (piece[:1], piece[1:]) if kind else ([], piece)
         whole = _has_relation(rest)
         breaks = kind in ("STOP", "SO", "") or (
-            kind == "GAP" and (whole or not _has_relation(current) or _is_wordy(rest))
+            kind == "GAP"
+            and (whole or not _has_relation(current) or _is_wordy(rest) or _is_formula(rest))
         )
         breaks = breaks or (
             kind in ("COMMA", "AND", "ARROW") and whole and (_has_relation(current) or not current)
@@ -224,6 +225,11 @@ def _starts_anew(tokens: Sequence[Lexeme], place: int) -> bool:
 
 def _has_relation(tokens: Sequence[Lexeme]) -> bool:
     return any(token.kind in _RELATIONS for token in tokens)
+
+
+def _is_formula(tokens: Sequence[Lexeme]) -> bool:
+    """Whether tokens after a gap begin a formula of their own: "C12 = 5 pF  C4 ∥ C5"."""
+    return len(tokens) > 2 and tokens[0].kind == "SYMBOL" and tokens[1].kind in ("PARALLEL", "SIGN")
 
 
 def _continues(tokens: Sequence[Lexeme]) -> bool:

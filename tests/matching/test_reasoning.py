@@ -109,3 +109,24 @@ def test_values_carried_rounded_and_unrounded_both_follow() -> None:
 def test_nothing_read_and_what_is_no_working() -> None:
     assert judge(CIRCUIT, []).outcome == "nothing read"
     assert judged(CIRCUIT, "homework of tuesday").outcome == "nothing read"
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        # U may be an energy until "= 24": B is still any of the groups at the supply's voltage.
+        ("C12 = 3", "U_3 = U_B = U", "= 24", "Q_B = C_B × U", "= 3 × 24 = 72"),
+        ("C12 = 3 µF  C12 ∥ C3", "= 3 µF + 5 µF = 8 µF"),
+    ],
+)
+def test_a_label_stays_open_until_a_value_settles_it(lines: tuple[str, ...]) -> None:
+    assert judged(CIRCUIT, *lines).outcome == "all follows"
+
+
+def test_a_label_is_known_from_the_sum_it_stands_in() -> None:
+    of = reference(
+        "36 V", "parallel(series(C1, C2), series(C3, C4))",
+        {"C1": "3.3 µF", "C2": "3.9 µF", "C3": "2.7 µF", "C4": "4.7 µF"},
+    )  # fmt: skip
+    lines = ("C_a = 3.3×3.9/(3.3+3.9) = 1.79", "C = C_a ∥ C_b", "Q_b = C_b × 36", "= 1.71 × 36")
+    assert judged(of, *lines, "= 61.7").outcome == "all follows"
