@@ -14,6 +14,7 @@ from checker.matching.chain import (
     Status,
     Subject,
     check,
+    is_fraction,
     is_numeric,
     is_result,
     judge_as,
@@ -229,13 +230,14 @@ def _read_chain(
         status = "words" if says_nothing else "unclear"
         return [Finding(chain.start, chain.end, shown, status)], state
     diagnoses = _diagnoses(result, context, explain)
+    meant = result.subjects if 0 not in diagnoses else ()
     if diagnoses and explain and len(result.subjects) > 1:
         chosen = max(diagnoses.values(), key=lambda d: d.score).subject
         context = replace(context, subject=(chosen,))
         result = judge_as(chain, chosen, context) or result
         diagnoses = _diagnoses(result, context, explain)
     findings = _findings(chain, whole, result, diagnoses, state.working.circuit)
-    return findings, _after(chain, result, diagnoses, state)
+    return findings, _after(chain, result, diagnoses, state, meant)
 
 
 def _diagnoses(result: ChainResult, context: Context, explain: bool) -> dict[int, Diagnosis]:
@@ -278,14 +280,13 @@ def _findings(
         sure = diagnosis is None or diagnosis.score >= CONFIDENT or seen_right
         sure = sure or result.certain or result.whole
         sure = sure or not is_numeric(expression)  # a formula that holds for no group at all
-        is_fraction = expression is not None and is_numeric(expression)
-        if side.status == "follows" and is_fraction:
+        if side.status == "follows" and is_numeric(expression):
             seen_right = True
         findings.append(
             Finding(
                 start, end, text, side.status,
                 (diagnosis.subject.key,) if diagnosis else keys,
-                is_result(expression) and not result.subjects[0].inverse,
+                _is_value(expression) and not result.subjects[0].inverse,
                 side.remark, diagnosis, sure, _written(result.results[place:], whole),
                 expression.unit.symbol if isinstance(expression, Measured) else None,
                 isinstance(expression, Number),
@@ -303,6 +304,10 @@ def _findings(
             return findings[1:]
         findings[0] = replace(findings[0], text=findings[1].text, end=findings[1].end)
     return findings
+
+
+def _is_value(expression: Expression | None) -> bool:
+    return is_result(expression) or (expression is not None and is_fraction(expression))
 
 
 def _is_far(side: SideResult, diagnosis: Diagnosis, circuit: Circuit) -> bool:
@@ -323,8 +328,14 @@ def _written(sides: tuple[SideResult, ...], whole: str) -> str:
 
 
 def _after(
-    chain: Chain, result: ChainResult, diagnoses: dict[int, Diagnosis], state: State
+    chain: Chain,
+    result: ChainResult,
+    diagnoses: dict[int, Diagnosis],
+    state: State,
+    meant: tuple[Subject, ...],
 ) -> State:
+    """The state that a chain leaves.  ``meant``: all that it may be about, where its first side
+    follows."""
     working, bound = state.working, state.bound
     keys = tuple(dict.fromkeys(s.key for s in result.subjects))[:_MOST_MEANINGS]
     last = len(result.results) - 1
@@ -352,8 +363,8 @@ def _after(
         ):  # fmt: skip
             bound = {**bound, label: its}
     if result.label is not None and not means_whole:
-        groups = tuple(dict.fromkeys(s.key.group for s in result.subjects))
-        if diagnoses:
+        groups = tuple(dict.fromkeys(s.key.group for s in meant or result.subjects))
+        if diagnoses and not meant:
             groups = (max(diagnoses.values(), key=lambda d: d.score).subject.key.group,)
         if len(groups) <= 24:
             bound = {**bound, result.label: groups}

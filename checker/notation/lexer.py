@@ -59,7 +59,7 @@ _SYMBOL_AHEAD = re.compile(
 )
 
 _SUFFIX = (
-    r"(?=[a-h]{2,8}(?![a-z]))a?b?c?d?e?f?g?h?|eqv?|equiv|equivalent|total|tot|net|series|ser|parallel|par|left|right|top|bottom|bot|mid"
+    r"(?=[a-k]{2,8}(?![a-z]))a?b?c?d?e?f?g?h?i?j?k?|eqv?|equiv|equivalent|total|tot|net|series|ser|parallel|par|left|right|top|bottom|bot|mid"
     r"|middle|upper|lower|supply|source|bat|batt|battery|sys|ab|AB|in|[a-pr-uw-z](?![a-z])|[ABDEKLMNSTXYZP](?![A-Za-z])"
 )
 _SUB = r"_\{(?:[^{}]|_?\{[^{}]*\})*\}|_\([^()]*\)|_(?:\d+|[a-z]+\d*|[A-Z]{1,3}\d*)"

@@ -130,3 +130,22 @@ def test_a_label_is_known_from_the_sum_it_stands_in() -> None:
     )  # fmt: skip
     lines = ("C_a = 3.3×3.9/(3.3+3.9) = 1.79", "C = C_a ∥ C_b", "Q_b = C_b × 36", "= 1.71 × 36")
     assert judged(of, *lines, "= 61.7").outcome == "all follows"
+
+
+def test_a_wrong_result_of_right_working_leaves_its_label_open() -> None:
+    of = reference(
+        "30 V", "series(C1, parallel(series(C2, C3), C4))",
+        {"C1": "9 µF", "C2": "11 µF", "C3": "8 µF", "C4": "7 µF"},
+    )  # fmt: skip
+    lines = (
+        "C' = 11.6", "C = 5.08", "Q = 5.08·30 = 152 = Q'", "U' = 152/11.6 = 13.1",
+        "Q''' = 152·4.63/(4.63+7) = 66.5", "Q''' = 152·4.63/(4.63+7) = 60.7",
+        "U''' = U4 = U' = 13.1",
+    )  # fmt: skip
+    assert judged(of, *lines).outcome == "all follows"
+
+
+def test_a_wrong_value_may_be_put_right_by_a_fraction() -> None:
+    of = reference(None, "series(C1, C2)", {"C1": "95 µF", "C2": "80 µF"})
+    judgement = judged(of, "C = 95×80/(95+80) = 27.88 µF", "C = 95×80/(95+80)", "= (304/7) µF")
+    assert judgement.outcome == "all follows"

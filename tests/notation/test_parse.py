@@ -150,3 +150,9 @@ def test_no_text_can_break_it(text: str) -> None:
     for statement in parse(text):
         assert isinstance(statement, Chain | Words | Unparsed)
         assert 0 <= statement.start <= statement.end <= length
+
+
+def test_letters_of_elements_in_order_are_one_index() -> None:
+    (chain,) = parse("Qcdfghk = Qhk")
+    assert isinstance(chain, Chain)
+    assert [side.expression.index for side in chain.sides] == ["cdfghk", "hk"]  # type: ignore[union-attr]
