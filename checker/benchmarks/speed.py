@@ -32,7 +32,8 @@ def photo_file(data: Path, fonts: Path) -> bytes:
 
     rng = default_rng(5)
     hand = load_hands("pen", "validation", data, fonts)[3]
-    writer, texts = Writer(rng), []
+    writer = Writer(rng)
+    texts: list[tuple[str, str]] = []
     while len(texts) < LINES:
         text = writer.line(40)
         if len(text) > 12:
