@@ -48,10 +48,13 @@ class ClassicalFinder:
         return Layout([carried(shape, frame.carry) for shape in shapes], frame.quarters)
 
 
-def level(evened: np.ndarray, frame: Frame) -> Frame:
-    """The frame turned so that lines of writing run level, the right way up or upside down."""
+def level(evened: np.ndarray, frame: Frame, sideways: bool | None = None) -> Frame:
+    """The frame turned so that lines of writing run level, the right way up or upside down.
+
+    ``sideways``: whether the page lies on its side, where that is known.
+    """
     flat = frame.flatten(evened)
-    if _lies_sideways(flat):
+    if _lies_sideways(flat) if sideways is None else sideways:
         frame = frame.turned(1)
         flat = frame.flatten(evened)
     fall = slope(flat)

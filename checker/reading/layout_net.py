@@ -21,6 +21,7 @@ from checker.reading.shape import LineShape, carried, polygon
 MODEL = Path(__file__).parent / "models" / "layout.onnx"
 LONG_SIDE, STRIDE, SPAN, MULTIPLE = 1280, 4, 16.0, 32
 CORE, UP, DOWN, DRAWING, PAPER = range(5)
+_UPRIGHT = 0.7  # upright training pages: at least 0.76; pages on their side: at most 0.54
 _LEAST_CELLS = 5  # of a line's middle band
 _LEAST_DRAWING = 150  # cells
 _LEAN = 0.05  # most a line may lean or bend away from the page's own slope, unless it is
@@ -46,12 +47,21 @@ class TrainedFinder:
 
     def find(self, colour: np.ndarray, evened: np.ndarray, corners: np.ndarray) -> Layout:
         """See ``Finder``; the desk around the sheet would only cost resolution."""
-        frame = level(evened, Frame.of(corners, LONG_SIDE))
+        found = Frame.of(corners, LONG_SIDE)
+        frame = level(evened, found)
+        if frame.quarters % 2 and self._is_upright(found.flatten(colour)):
+            frame = level(evened, found, sideways=False)
         maps, way = self._run(frame.flatten(colour))
         if way[2] > way[0]:
             frame = frame.turned(2)
             maps, _ = self._run(frame.flatten(colour))
         return Layout([carried(shape, frame.carry) for shape in decode(maps)], frame.quarters)
+
+    def _is_upright(self, small: np.ndarray) -> bool:
+        """Whether the network is sure; few or joined letters mislead the classical measure."""
+        _, way = self._run(small)
+        odds = np.exp(way - way.max())
+        return bool(odds[0] / odds.sum() > _UPRIGHT)
 
     def _run(self, small: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         height, width = small.shape[:2]
