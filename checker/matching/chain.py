@@ -56,6 +56,7 @@ from checker.notation.tree import (
 
 Status = Literal["follows", "carried", "wrong", "unclear"]
 _MOST_ASSIGNMENTS = 900
+_MOST_COMBINATIONS = 10_000
 _MOST_SUBJECTS = 400
 _MOST_CORNERS = 4  # rounded numbers in an expression that are varied one by one
 _COST: dict[Status, int] = {"follows": 0, "carried": 1, "unclear": 6, "wrong": 10}
@@ -631,6 +632,8 @@ def _symbolic(
     alias = None
     tried = list(islice(product(*choices), _MOST_ASSIGNMENTS + 1))
     exhaustive = len(tried) <= _MOST_ASSIGNMENTS
+    if not exhaustive:
+        tried = [*_made_up_of(subject, choices), *tried]
     values: list[tuple[Interval, tuple[Key, ...]]] = []
     own = [place for place, m in enumerate(known) if m.label is not None and not m.certain]
     fitting: list[tuple[Key, ...]] = []
@@ -676,6 +679,17 @@ def _symbolic(
         )
         shown += _of_key([bare] if bare is not None else [], subject)
     return SideResult(side, status, shown), None, None
+
+
+def _made_up_of(subject: Subject, choices: Sequence[list[Key]]) -> Iterator[tuple[Key, ...]]:
+    """The choices of capacitances that make up a group and do not overlap."""
+    kinds = {key.kind for keys in choices for key in keys} | {subject.key.kind}
+    if kinds != {"C"}:
+        return
+    inside = [[k for k in keys if not k.group & ~subject.key.group] for keys in choices]
+    for keys in islice(product(*inside), _MOST_COMBINATIONS):
+        if sum(k.group for k in keys) == subject.key.group:
+            yield keys
 
 
 def may_stand_beside(members: Sequence[Meaning], working: Working) -> bool:

@@ -60,7 +60,7 @@ _SYMBOL_AHEAD = re.compile(
 
 _SUFFIX = (
     r"(?=[a-k]{2,8}(?![a-z]))a?b?c?d?e?f?g?h?i?j?k?|eqv?|equiv|equivalent|total|tot|net|series|ser|parallel|par|left|right|top|bottom|bot|mid"
-    r"|middle|upper|lower|supply|source|bat|batt|battery|sys|ab|AB|in|[a-pr-uw-z](?![a-z])|[ABDEKLMNSTXYZP](?![A-Za-z])"
+    r"|middle|upper|lower|supply|source|bat|batt|battery|sys|ab|AB|in|[a-pr-uw-z](?![a-z])|[ABDEGHKLMNPRSTWXYZ](?![A-Za-z])"
 )
 _SUB = r"_\{(?:[^{}]|_?\{[^{}]*\})*\}|_\([^()]*\)|_(?:\d+|[a-z]+\d*|[A-Z]{1,3}\d*)"
 _SYMBOL = re.compile(
@@ -148,7 +148,9 @@ def _number(text: str, at: int, comma: bool) -> Lexeme | None:
     power = next((int(group) for group in match.groups()[1:] if group), 0)
     if "," in digits:
         whole, _, rest = digits.rpartition(",")
-        if "." in rest or (not comma and len(rest) == 3 and whole != "0"):
+        if re.match(r"\.\d", text[match.end("digits") :]) and power == 0:
+            digits, end = whole, at + len(whole)  # a list: 30,1.8
+        elif "." in rest or (not comma and len(rest) == 3 and whole != "0"):
             digits = digits.replace(",", "")
         elif text.startswith(",", match.end("digits")) and power == 0:
             digits, end = digits.partition(",")[0], at + digits.index(",")  # a list: 3,6,9

@@ -156,3 +156,16 @@ def test_letters_of_elements_in_order_are_one_index() -> None:
     (chain,) = parse("Qcdfghk = Qhk")
     assert isinstance(chain, Chain)
     assert [side.expression.index for side in chain.sides] == ["cdfghk", "hk"]  # type: ignore[union-attr]
+
+
+def test_a_list_is_no_decimal_comma_before_a_decimal_point() -> None:
+    first, second = parse("V = 30,1.8 + 4.7 = 6.5")
+    assert isinstance(first, Chain) and isinstance(second, Chain)
+    assert first.sides[1].expression == parse("30")[0].sides[0].expression  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("letter", "GHKR")
+def test_a_capital_letter_is_an_index(letter: str) -> None:
+    (chain,) = parse(f"C{letter} = 4")
+    assert isinstance(chain, Chain)
+    assert chain.sides[0].expression == Symbol("C", letter, 0)
