@@ -32,6 +32,7 @@ _PUT_RIGHT = "put right later"
 _DECIMAL_COMMA = re.compile(r"\d,\d{1,2}(?!\d)|\d,\d{4,}|\b0,\d")
 _THREE_DIGITS = re.compile(r"[1-9]\d{0,2},\d{3}(?!\d)")
 _HEAD = re.compile(r"(?<![\w])([UuE]) ?[(\[/] ?[pnµumkM]?([VJ])\b")  # of a table: "U (V)"
+_NUMBER = re.compile(r"\d[\d.,]*\d")
 _POINT = re.compile(r"\d\.\d")
 
 
@@ -403,12 +404,15 @@ def _written_up(reference: Reference, circuit: Circuit, read: dict[int, ReadLine
     reasoning = {place: number for number, place in enumerate(read)}
     first_place = next((place for place in read if _is_wrong(read[place])), None)
     first_named = False
+    again = _said_again(read)
     for place in sorted(read):
         line = read[place]
-        for finding in line.findings:
+        for number, finding in enumerate(line.findings):
             index = len(statements)
             verdict = _verdict(finding, line)
-            if finding.status == "wrong" and not line.unsure:
+            if (place, number) in again:
+                verdict = "carried forward"
+            elif finding.status == "wrong" and not line.unsure:
                 is_first = place == first_place and not first_named
                 first_named = first_named or is_first
                 verdict = "first slip" if is_first else "later slip"
@@ -425,6 +429,34 @@ def _written_up(reference: Reference, circuit: Circuit, read: dict[int, ReadLine
         ),
         tuple(remarks),
     )
+
+
+def _said_again(read: dict[int, ReadLine]) -> set[tuple[int, int]]:
+    """Wrong findings that need not be slips of their own: they go on from an earlier slip, are
+    about the same quantity, use its value or apply the same wrong rule once more."""
+    again: set[tuple[int, int]] = set()
+    before: list[tuple[int, Finding]] = []
+    for place, line in read.items():
+        for number, finding in enumerate(line.findings):
+            if finding.status == "wrong" and not line.unsure:
+                if any(_is_same(finding, f, place == p) for p, f in before):
+                    again.add((place, number))
+                before.append((place, finding))
+    return again
+
+
+def _is_same(later: Finding, earlier: Finding, same_line: bool) -> bool:
+    if same_line and later.chain == earlier.chain:
+        return True
+    if earlier.diagnosis is None or later.diagnosis is None:
+        return False
+    if set(later.keys) & set(earlier.keys):
+        return True
+    used = set(_NUMBER.findall(earlier.written)) & set(_NUMBER.findall(later.text))
+    if _is_weak(later) and any(len(digits) > 2 for digits in used):
+        return True
+    rule = earlier.diagnosis.kinds[0]
+    return rule in later.diagnosis.kinds and SLIPS[rule].predict is not None
 
 
 def _verdict(finding: Finding, line: ReadLine) -> Verdict:

@@ -149,3 +149,27 @@ def test_a_wrong_value_may_be_put_right_by_a_fraction() -> None:
     of = reference(None, "series(C1, C2)", {"C1": "95 µF", "C2": "80 µF"})
     judgement = judged(of, "C = 95×80/(95+80) = 27.88 µF", "C = 95×80/(95+80)", "= (304/7) µF")
     assert judgement.outcome == "all follows"
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        ("V1 = V2 = V = 24 V",),  # one mistake, on both elements
+        ("Q = C + V", "= 8 + 24 = 32 µC"),
+        ("Q1 = 4 × 24 = 96 µC", "Q2 = 12 × 24 = 288 µC"),
+    ],
+)
+def test_one_mistake_said_twice_is_one_slip(lines: tuple[str, ...]) -> None:
+    judgement = judged(CIRCUIT, *lines)
+    assert slip_line(judgement) == 0
+    assert judgement.later_slips == ()
+
+
+def test_a_whole_of_three_groups_whose_labels_are_not_known_yet() -> None:
+    names = {"C1": "65 µF", "C2": "20 µF", "C3": "45 µF", "C4": "55 µF", "C5": "60 µF"}
+    of = reference(
+        "12 V", "series(parallel(C1, C2), parallel(C3, C4), parallel(C5, C6))",
+        {**names, "C6": "90 µF"},
+    )  # fmt: skip
+    lines = ("1/C_eq = 1/C_left + 1/C_right + 1/C_top", "⇒ C_eq = 35.2 µF", "Q1 = 323 µC")
+    assert judged(of, *lines).outcome == "all follows"
