@@ -116,22 +116,19 @@ def read(sources: Sequence[Source], reader: ReaderName | None = None) -> tuple[P
     )
 
 
-def default_reader() -> ReaderName:
-    """The reader used when nobody chooses: our own wherever its model is installed."""
-    from checker.reading.ink_reader import MODELS
-
-    return "ink" if (MODELS / "line_encoder.onnx").exists() else "tesseract"
-
-
 def line_reader(name: ReaderName | None = None) -> LineReader:
-    """The reader called ``name``, by default ``default_reader()``; ReaderError if it cannot run."""
-    if (name or default_reader()) == "ink":
+    """The reader called ``name``, else the default one; ReaderError if it cannot run."""
+    if name == "ink":
         from checker.reading.ink_reader import InkReader
 
         return InkReader()
-    from checker.reading.tesseract_reader import TesseractReader
+    if name == "tesseract":
+        from checker.reading.tesseract_reader import TesseractReader
 
-    return TesseractReader()
+        return TesseractReader()
+    from checker.reading.read_page import default_reader
+
+    return default_reader()
 
 
 def is_typed(source: Source) -> bool:

@@ -6,7 +6,6 @@ line, fraction bars at the height of the equals sign, everything drifting a litt
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -286,7 +285,3 @@ def _elastic(rng: Rng, points: np.ndarray) -> np.ndarray:
     waves = rng.normal(0, [[2.2], [2.2], [5.0], [5.0]], (4, 2)).astype(np.float32)
     angles = points @ waves.T + rng.uniform(0, 2 * np.pi, 4).astype(np.float32)
     return np.sin(angles) @ rng.normal(0, 0.009, (4, 2)).astype(np.float32)
-
-
-def is_only_aside(markup: str) -> bool:
-    return re.fullmatch(r"(<struck>|<aside>| )+", markup) is not None
