@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from difflib import SequenceMatcher
 
 from checker import markup
 from checker.training.students import page
@@ -21,25 +22,36 @@ def test_exact_reading_is_the_page() -> None:
 
 
 def test_error_rate_and_calibration() -> None:
-    """2 % wrong characters in the best; a candidate of probability p is right that often."""
-    wrong = total = 0
+    """The best text errs as the trained reader's did on 2,635 lines in training hands (2.1 % of
+    characters, 75.1 % of lines exact, 87.5 % among four candidates), and a candidate of
+    probability p is right that often."""
+    wrong = total = lines = best = among = 0
     bins: dict[int, Counter[bool]] = {k: Counter() for k in range(5)}
-    for seed in range(1, 500):
+    for seed in range(1, 400):
         student = page(seed)
         for line, read in zip(student.lines, misread(student, seed), strict=True):
             if line.struck:
                 assert read.role == "struck"
                 continue
             texts = [candidate.text for candidate in read.candidates]
-            assert len(set(texts)) == len(texts)
+            assert len(set(texts)) == len(texts) <= 4
             assert sum(c.probability for c in read.candidates) < 1 + 1e-9
-            a, b = markup.tokens(line.markup), markup.tokens(texts[0])
-            total += len(a)
-            wrong += sum(x != y for x, y in zip(a, b, strict=False)) if len(a) == len(b) else 1
             for candidate in read.candidates:
+                assert "".join(token.text for token in candidate.tokens) == candidate.text
                 place = min(4, int(5 * candidate.probability))
                 bins[place][candidate.text == line.markup] += 1
-    assert 0.016 < wrong / total < 0.024
+            a, b = markup.tokens(line.markup), markup.tokens(texts[0])
+            same = SequenceMatcher(None, a, b, autojunk=False)
+            total += len(a)
+            wrong += sum(
+                max(j - i, n - m) for tag, i, j, m, n in same.get_opcodes() if tag != "equal"
+            )
+            lines += 1
+            best += texts[0] == line.markup
+            among += line.markup in texts
+    assert 0.018 < wrong / total < 0.023
+    assert 0.72 < best / lines < 0.78
+    assert 0.84 < among / lines < 0.90
     for place, counts in bins.items():
         frequency = counts[True] / counts.total()
         assert place / 5 - 0.04 < frequency < (place + 1) / 5 + 0.04
