@@ -20,7 +20,9 @@ from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 
 from checker.markup import plain
-from checker.matching.steps import CONFIDENT, Finding, State, read_line
+from checker.matching.finding import CONFIDENT, Finding
+from checker.matching.state import State
+from checker.matching.steps import read_line
 from checker.matching.values import Habit
 from checker.notation.lexer import lex
 from checker.notation.parse import prepared

@@ -1,0 +1,86 @@
+"""What is known when a chain of equals signs is read, and what is found out about it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from checker.matching.circuit import Key
+from checker.matching.intervals import Interval, power
+from checker.matching.labels import PLAIN_USAGE, Label, Meaning, Usage
+from checker.matching.values import KIND_DIMS, Dims, Habit
+from checker.matching.working import Working
+from checker.notation.tree import Expression, Side
+
+Status = Literal["follows", "carried", "wrong", "unclear"]
+_COST: dict[Status, int] = {"follows": 0, "carried": 1, "unclear": 6, "wrong": 10}
+UNNAMED = Meaning((), (), False)  # of a chain without a subject
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What a chain is about: a quantity or, ``inverse``, one over it."""
+
+    key: Key
+    inverse: bool = False
+
+    @property
+    def dims(self) -> Dims:
+        a, b = KIND_DIMS[self.key.kind]
+        return (-a, -b) if self.inverse else (a, b)
+
+
+@dataclass(frozen=True)
+class Context:
+    """What is known when a chain is read."""
+
+    working: Working
+    habit: Habit
+    bound: dict[Label, tuple[int, ...]]
+    subject: tuple[Subject, ...] = ()  # of the chain before, for one that goes on with "= …"
+    before: Expression | None = None  # its last numeric side
+    before_status: Status = "follows"
+    before_hull: Interval | None = None  # what that side was taken for
+    usage: Usage = PLAIN_USAGE
+    quick: bool = False  # only what follows at first sight
+
+
+@dataclass(frozen=True)
+class SideResult:
+    """The verdict on one side.  ``values``: the SI values of the key it may mean (already
+    inverted for an inverse subject); ``before``: the side it should equal, where numeric."""
+
+    side: Side
+    status: Status
+    values: tuple[Interval, ...] = ()
+    hull: Interval | None = None
+    before: Expression | None = None
+    before_status: Status | None = None
+    remark: str | None = None
+    rounded: Interval | None = None  # what a rounded result stands for
+
+
+@dataclass(frozen=True)
+class ChainResult:
+    subjects: tuple[Subject, ...]  # every meaning that fits equally well; first is the likeliest
+    results: tuple[SideResult, ...]  # one per side that is judged
+    certain: bool
+    label: Label | None = None
+    aliases: tuple[Key, ...] = ()
+    named: tuple[tuple[Label, tuple[int, ...]], ...] = ()  # labels whose group the chain shows
+    misfit: int | None = None
+    whole: bool = False  # its label is one for the whole
+
+    @property
+    def cost(self) -> int:
+        """The less the better; a chain that starts rightly is better than one that ends so."""
+        last = len(self.results)
+        return sum(
+            _COST[result.status] * (100 + last - place) for place, result in enumerate(self.results)
+        )
+
+
+def of_key(values: list[Interval], subject: Subject) -> tuple[Interval, ...]:
+    if not subject.inverse:
+        return tuple(values)
+    return tuple(v for value in values if (v := power(value, -1)) is not None)

@@ -1,0 +1,114 @@
+"""A judged statement before anything is decided about the page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from checker.markup import plain
+from checker.matching.circuit import Circuit, Key
+from checker.matching.context import ChainResult, SideResult, Status
+from checker.matching.diagnose import Diagnosis
+from checker.matching.forms import is_fraction, is_numeric, is_result
+from checker.notation.tree import Chain, Expression, Measured, Number
+
+MOST_MEANINGS = 6  # meanings of a label that its values are written down for
+_NEAR = Fraction(1, 20)  # roundings of lines that were misread change a value by less
+CONFIDENT = 0.45  # a diagnosis with this score explains what is written
+
+
+@dataclass(frozen=True)
+class Finding:
+    """A judged statement before anything is decided about the page.
+
+    ``status`` "words" is no working.  ``start`` and ``end`` are offsets in the prepared text.
+    ``diagnosis`` explains a wrong one; ``sure`` is False where the label is the student's own and
+    nothing explains the value.
+    """
+
+    start: int
+    end: int
+    text: str
+    status: Status | str
+    keys: tuple[Key, ...] = ()
+    result: bool = False  # a plain value is written
+    remark: str | None = None
+    diagnosis: Diagnosis | None = None
+    sure: bool = True
+    written: str = ""
+    unit: str | None = None
+    unitless: bool = False
+    chain: int = 0  # where its chain starts
+    whole_label: bool = False  # its label is one for the whole
+    named: bool = False  # its label names its elements
+    misfit: int | None = None  # the elements its label names, which may not be combined
+    inverse: bool = False  # it is about one over the quantity
+    far: bool = False  # wrong by more than any rounding of lines that were misread
+
+
+def findings_of(
+    chain: Chain,
+    whole: str,
+    result: ChainResult,
+    diagnoses: dict[int, Diagnosis],
+    circuit: Circuit,
+) -> list[Finding]:
+    findings = []
+    keys = tuple(dict.fromkeys(s.key for s in result.subjects))[:MOST_MEANINGS]
+    last_end = chain.start
+    seen_right = False
+    for place, side in enumerate(result.results):
+        first = place == 0
+        end = chain.end if place + 1 == len(result.results) else side.side.end
+        start = chain.start if first else last_end
+        text = plain(whole[start:end])
+        diagnosis = diagnoses.get(place)
+        expression = side.side.expression
+        sure = diagnosis is None or diagnosis.score >= CONFIDENT or seen_right
+        sure = sure or result.certain or result.whole
+        sure = sure or not is_numeric(expression)  # a formula that holds for no group at all
+        if side.status == "follows" and is_numeric(expression):
+            seen_right = True
+        findings.append(
+            Finding(
+                start, end, text, side.status,
+                (diagnosis.subject.key,) if diagnosis else keys,
+                _is_value(expression) and not result.subjects[0].inverse,
+                side.remark, diagnosis, sure, _written(result.results[place:], whole),
+                expression.unit.symbol if isinstance(expression, Measured) else None,
+                isinstance(expression, Number),
+                chain.start,
+                result.whole,
+                result.certain,
+                result.misfit,
+                result.subjects[0].inverse,
+                diagnosis is not None and _is_far(side, diagnosis, circuit),
+            )
+        )  # fmt: skip
+        last_end = end
+    if len(findings) > 1 and not findings[0].text:  # the side that stands in the line before
+        if findings[0].status in ("follows", "words"):
+            return findings[1:]
+        findings[0] = replace(findings[0], text=findings[1].text, end=findings[1].end)
+    return findings
+
+
+def _is_value(expression: Expression | None) -> bool:
+    return is_result(expression) or (expression is not None and is_fraction(expression))
+
+
+def _is_far(side: SideResult, diagnosis: Diagnosis, circuit: Circuit) -> bool:
+    exact = circuit.value(diagnosis.subject.key)
+    return exact is not None and not any(
+        value.low < exact * (1 + _NEAR) and value.high > exact * (1 - _NEAR)
+        for value in side.values
+    )
+
+
+def _written(sides: tuple[SideResult, ...], whole: str) -> str:
+    """What to quote: the value that the wrong side leads to, where the chain works it out."""
+    shown = sides[0].side
+    for later in sides[1:]:
+        if later.status == "carried" and is_result(later.side.expression):
+            shown = later.side
+    return plain(whole[shown.start : shown.end])

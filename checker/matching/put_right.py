@@ -1,0 +1,49 @@
+"""Wrong values that the student put right later."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from checker.matching.finding import Finding
+from checker.matching.readings import ReadLine
+
+_OF_UNITS = ("unit-kind", "prefix")  # the right unit further down does not put these right
+PUT_RIGHT = "put right later"
+
+
+def undo_put_right(read: dict[int, ReadLine]) -> dict[int, ReadLine]:
+    """Wrong values that the student replaced by right ones later, with nothing wrong after."""
+    flat = [(place, number) for place in read for number in range(len(read[place].findings))]
+    found = {at: read[at[0]].findings[at[1]] for at in flat}
+    for at, spot in enumerate(flat):
+        wrong = found[spot]
+        if wrong.status != "wrong" or read[spot[0]].unsure:
+            continue
+        again = next((n for n in range(at + 1, len(flat)) if _restates(flat, found, at, n)), None)
+        if again is None:
+            continue
+        if any(found[s].status in ("carried", "wrong") for s in flat[again:]):
+            continue
+        for s in flat[at:again]:
+            if found[s].status in ("carried", "wrong"):
+                found[s] = replace(found[s], status="words", remark=PUT_RIGHT)
+    return {
+        place: replace(
+            line, findings=tuple(found[place, n] for n in range(len(line.findings)))
+        )
+        for place, line in read.items()
+    }  # fmt: skip
+
+
+def _restates(
+    flat: list[tuple[int, int]], found: dict[tuple[int, int], Finding], at: int, later: int
+) -> bool:
+    """Whether a later statement gives a value for what the wrong one is about, rightly."""
+    wrong, right = found[flat[at]], found[flat[later]]
+    same_chain = flat[at][0] == flat[later][0] and wrong.chain == right.chain
+    left_out = right.unitless and not wrong.unitless  # repeats the number without its unit
+    return (
+        right.status == "follows" and right.result and not same_chain and not left_out
+        and not wrong.inverse and not (wrong.diagnosis and wrong.diagnosis.kinds[0] in _OF_UNITS)
+        and bool(set(right.keys) & set(wrong.keys))
+    )  # fmt: skip

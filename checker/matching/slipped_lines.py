@@ -1,0 +1,73 @@
+"""Which of the lines that were read are wrong, which comes first, and what hangs on it."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from checker.matching.circuit import KINDS
+from checker.matching.finding import Finding
+from checker.matching.readings import SURE, ReadLine
+
+NOWHERE = 10**9  # the place of a wrong line where there is none
+
+
+def is_wrong_line(read: ReadLine) -> bool:
+    return not read.unsure and any(f.status == "wrong" for f in read.findings)
+
+
+def trust(line: ReadLine) -> ReadLine:
+    return replace(line, unsure=False, question=None)
+
+
+def is_sure(line: ReadLine) -> bool:
+    return line.candidate.probability >= SURE
+
+
+def not_understood(read: ReadLine) -> bool:
+    return any(f.status == "unclear" for f in read.findings)
+
+
+def count_wrong(read: dict[int, ReadLine]) -> int:
+    return sum(map(is_wrong_line, read.values()))
+
+
+def place_of_first(read: dict[int, ReadLine]) -> int:
+    return next((place for place, line in read.items() if is_wrong_line(line)), NOWHERE)
+
+
+def first_wrong(read: dict[int, ReadLine]) -> Finding | None:
+    """The first wrong finding in reading order."""
+    found = (f for line in read.values() if is_wrong_line(line) for f in line.findings)
+    return next((f for f in found if f.status == "wrong"), None)
+
+
+def is_weak(finding: Finding | None) -> bool:
+    """Wrong without any kind of slip that explains it."""
+    return finding is not None and finding.diagnosis is not None and (
+        finding.diagnosis.kinds[0] in ("unexplained", "answer-unsupported")
+    )  # fmt: skip
+
+
+def is_used(wrong: Finding | None, read: dict[int, ReadLine]) -> bool:
+    """Whether a wrong value is written among the numbers of a line about something else."""
+    digits = re.findall(r"\d[\d.,]*", wrong.written) if wrong is not None else []
+    return wrong is not None and any(
+        digits
+        and digits[0] in re.findall(r"\d[\d.,]*", f.text)
+        and not set(f.keys) & set(wrong.keys)
+        for line in read.values()
+        for f in line.findings
+        if not f.result
+    )
+
+
+def is_earlier(one: Finding | None, other: Finding | None) -> bool:
+    """Whether a slip comes before another in reasoning: capacitances before charges before
+    voltages before energies, and a group before the larger one it is part of."""
+    if one is None or other is None or not one.keys or not other.keys:
+        return False
+    a, b = one.keys[0], other.keys[0]
+    if a.kind != b.kind:
+        return KINDS.index(a.kind) < KINDS.index(b.kind)
+    return a.kind == "C" and a.group != b.group and a.group & b.group == a.group

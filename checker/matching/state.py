@@ -1,0 +1,112 @@
+"""What one line leaves to the next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from checker.matching.circuit import Circuit
+from checker.matching.context import ChainResult, SideResult, Status, Subject
+from checker.matching.diagnose import Diagnosis
+from checker.matching.finding import MOST_MEANINGS
+from checker.matching.forms import is_numeric, is_result
+from checker.matching.intervals import Interval
+from checker.matching.labels import PLAIN_USAGE, Label, Usage
+from checker.matching.working import Working
+from checker.notation.tree import Chain, Expression, Symbol
+
+_MOST_SUBJECTS = 40  # that a chain going on with "= …" may be about
+
+
+@dataclass(frozen=True)
+class State:
+    """Everything that one line leaves to the next."""
+
+    working: Working
+    bound: dict[Label, tuple[int, ...]]
+    subject: tuple[Subject, ...] = ()
+    before: Expression | None = None
+    before_status: Status = "follows"
+    before_hull: Interval | None = None
+    pending: Expression | None = None  # "C3 + C4", to be gone on with in the next line
+    columns: tuple[Symbol, ...] = ()  # the head of a table
+    usage: Usage = PLAIN_USAGE
+
+
+def state_after(
+    chain: Chain,
+    result: ChainResult,
+    diagnoses: dict[int, Diagnosis],
+    state: State,
+    meant: tuple[Subject, ...],
+) -> State:
+    """The state that a chain leaves.  ``meant``: all that it may be about, where its first side
+    follows."""
+    working, bound = state.working, state.bound
+    keys = tuple(dict.fromkeys(s.key for s in result.subjects))[:MOST_MEANINGS]
+    last = len(result.results) - 1
+    for place, side in enumerate(result.results):
+        diagnosis = diagnoses.get(place)
+        value = _value(side, diagnosis)
+        expression = side.side.expression
+        if side.status == "follows" and value is not None and side.rounded is not None:
+            value = value.hull(side.rounded)
+        plain_value = is_result(expression) or (place == last and is_numeric(expression))
+        if side.status == "follows" and value is not None and plain_value:
+            for key in (*keys, *result.aliases):
+                working = working.with_right(key, value)
+        elif side.status in ("wrong", "carried") and value is not None:
+            about = (diagnosis.subject.key,) if diagnosis else keys[:1]
+            for key in (*about, *result.aliases):
+                working = working.with_wrong(key, value)
+    for key in keys[:1]:
+        working = working.knowing(key.group)
+    means_whole = result.whole and result.subjects[0].key.group == working.circuit.total
+    for label, its in result.named:
+        if (
+            label not in bound and len(its) <= 24 and (result.certain or means_whole)
+            and not diagnoses
+        ):  # fmt: skip
+            bound = {**bound, label: its}
+    if result.label is not None and not means_whole:
+        groups = tuple(dict.fromkeys(s.key.group for s in meant or result.subjects))
+        if diagnoses and not meant:
+            groups = (max(diagnoses.values(), key=lambda d: d.score).subject.key.group,)
+        if len(groups) <= 24:
+            bound = {**bound, result.label: groups}
+    numeric = [side for side in result.results if is_numeric(side.side.expression)]
+    before = numeric[-1].side.expression if numeric else None
+    status = numeric[-1].status if numeric else "follows"
+    if chain.continued and not numeric:
+        before, status = state.before, state.before_status
+    hull = numeric[-1].hull if numeric else None
+    lost = not result.certain and any(s.status == "unclear" for s in result.results)
+    return replace(
+        state,
+        working=working,
+        bound=bound,
+        subject=() if lost else result.subjects[:_MOST_SUBJECTS],
+        before=before,
+        before_status=status,
+        before_hull=hull,
+        pending=None,
+    )
+
+
+def _value(side: SideResult, diagnosis: Diagnosis | None) -> Interval | None:
+    """The values a side may have had: as written and, where known, before it was rounded."""
+    if not side.values:
+        return diagnosis.value if diagnosis is not None else None
+    if diagnosis is not None:
+        known = diagnosis.value
+        return side.values[0] if known is None else _nearest(side.values, known).hull(known)
+    if side.hull is None:
+        return None
+    return _nearest(side.values, side.hull).hull(side.hull)
+
+
+def _nearest(values: tuple[Interval, ...], hull: Interval) -> Interval:
+    return min(values, key=lambda v: max(v.high, hull.high) - min(v.low, hull.low))
+
+
+def start(circuit: Circuit, usage: Usage) -> State:
+    return State(Working(circuit), {}, usage=usage)

@@ -1,0 +1,78 @@
+"""Tables and lists taken apart into chains."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from checker.matching.state import State
+from checker.notation.tree import (
+    Chain,
+    Expression,
+    Measured,
+    Number,
+    Product,
+    Several,
+    Side,
+    Statement,
+    Symbol,
+)
+
+
+def in_table(
+    statements: tuple[Statement, ...], state: State
+) -> tuple[tuple[Statement, ...], State]:
+    """Read the head of a table, or a row of one as a chain for every cell.
+
+    Either the head names elements and each row a kind ("Q  72 µC  120 µC"), or the other way
+    round ("C1  4 µF  72 µC  18 V").
+    """
+    cells = [s.sides[0] for s in statements if isinstance(s, Chain) and not s.relations]
+    if not cells or any(isinstance(s, Chain) and s.relations for s in statements):
+        return statements, state
+    heads = [_head(cell.expression) for cell in cells]
+    if all(heads):
+        return statements, replace(state, columns=tuple(h for h in heads if h is not None))
+    columns, first = state.columns, heads[0]
+    values = cells[1:]
+    if first is None or any(heads[1:]) or len(values) != len(columns):
+        return statements, state
+    chains: list[Statement] = []
+    for column, value in zip(columns, values, strict=True):
+        symbol = (
+            Symbol(first.letter, column.index, column.primes)
+            if column.index and not first.index
+            else Symbol(column.letter, first.index, first.primes)
+        )
+        left = Side(symbol, value.start, value.start)
+        chains.append(Chain((left, value), ("=",), False, value.start, value.end))
+    return tuple(chains), state
+
+
+def _head(expression: Expression | None) -> Symbol | None:
+    """The symbol of a table's head, perhaps with its unit: "C (µF)"."""
+    if isinstance(expression, Product) and len(expression.factors) == 2:
+        expression = expression.factors[0]
+    return expression if isinstance(expression, Symbol) else None
+
+
+def unlisted(chain: Chain) -> tuple[Chain, ...]:
+    """Take lists apart: "Q2, Q3 = 16, 32 µC" is two chains, "Q1, Q2 = 48 µC" also."""
+    lists = [s.expression.items for s in chain.sides if isinstance(s.expression, Several)]
+    if not lists:
+        return (chain,)
+    count = len(lists[0])
+    if any(len(items) != count for items in lists):
+        return (chain,)
+    chains = []
+    for place in range(count):
+        sides = []
+        for side in chain.sides:
+            expression = side.expression
+            if isinstance(expression, Several):
+                last, its = expression.items[-1], expression.items[place]
+                if isinstance(its, Number) and isinstance(last, Measured):
+                    its = Measured(its, last.unit, last.power)
+                expression = its
+            sides.append(Side(expression, side.start, side.end))
+        chains.append(replace(chain, sides=tuple(sides)))
+    return tuple(chains)

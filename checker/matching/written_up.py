@@ -1,0 +1,143 @@
+"""The judgement of a page, written up from its findings."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from checker.matching.circuit import DIMENSIONS, Circuit, Key
+from checker.matching.finding import Finding
+from checker.matching.judgement import JudgedStatement, Judgement, Slip, Verdict
+from checker.matching.outcome import outcome_of
+from checker.matching.put_right import PUT_RIGHT
+from checker.matching.readings import ReadLine
+from checker.matching.said_again import find_said_again
+from checker.matching.slipped_lines import is_wrong_line
+from checker.matching.slips import SLIPS
+from checker.notation.parse import prepared
+from checker.problem.reduction import Reference
+from checker.quantity import Quantity, Unit, format_quantity, parse_unit
+from checker.reading.page import Polygon
+
+
+def write_up(reference: Reference, circuit: Circuit, read: dict[int, ReadLine]) -> Judgement:
+    figures = reference.problem.significant_figures or 3
+    statements: list[JudgedStatement] = []
+    slips: list[tuple[int, Slip]] = []  # place in reasoning order
+    remarks: list[str] = []
+    reasoning = {place: number for number, place in enumerate(read)}
+    first_place = next((place for place in read if is_wrong_line(read[place])), None)
+    first_named = False
+    again = find_said_again(read)
+    for place in sorted(read):
+        line = read[place]
+        for number, finding in enumerate(line.findings):
+            index = len(statements)
+            verdict = _verdict(finding, line)
+            if (place, number) in again:
+                verdict = "carried forward"
+            elif finding.status == "wrong" and not line.unsure:
+                is_first = place == first_place and not first_named
+                first_named = first_named or is_first
+                verdict = "first slip" if is_first else "later slip"
+                slips.append((reasoning[place], _slip(index, finding, circuit, figures)))
+            statements.append(_statement(index, finding, line, verdict, circuit))
+    first = next((s for s in slips if statements[s[1].statement].verdict == "first slip"), None)
+    remarks += _remarks(statements, read)
+    return Judgement(
+        outcome_of(first is not None, statements, read),
+        first[1] if first else None,
+        tuple(statements),
+        tuple(
+            s for _n, s in sorted(slips, key=lambda s: s[0]) if first is None or s is not first[1]
+        ),
+        tuple(remarks),
+    )
+
+
+def _verdict(finding: Finding, line: ReadLine) -> Verdict:
+    if finding.status == "follows":
+        return "follows"
+    if finding.status == "carried":
+        return "unsure" if line.unsure else "carried forward"
+    if finding.status == "words":
+        return "not working"
+    return "unsure"
+
+
+def _statement(
+    index: int, finding: Finding, line: ReadLine, verdict: Verdict, circuit: Circuit
+) -> JudgedStatement:
+    question = None
+    if verdict == "unsure":
+        question = line.question or f'What does "{finding.text}" say?'
+    return JudgedStatement(
+        index, line.line.page, _polygon(finding, line), line.line.line, finding.text,
+        line.candidate.probability,
+        _quantity(finding, circuit),
+        verdict, _capital(finding.remark), question,
+    )  # fmt: skip
+
+
+def _quantity(finding: Finding, circuit: Circuit) -> str | None:
+    if not finding.keys:
+        return None
+    key = finding.keys[0]
+    return circuit.name(key if finding.misfit is None else Key(key.kind, finding.misfit))
+
+
+def _capital(text: str | None) -> str | None:
+    return text[0].upper() + text[1:] + "." if text else None
+
+
+def _polygon(finding: Finding, line: ReadLine) -> Polygon | None:
+    """Around the tokens of the statement; of the whole line where they are not known."""
+    whole = line.line.polygon
+    tokens = line.candidate.tokens
+    text = line.candidate.text
+    if whole is None or not tokens or prepared(text) != text:
+        return whole
+    if "".join(token.text for token in tokens) != text:
+        return whole
+    boxes = []
+    at = 0
+    for token in tokens:
+        if at < finding.end and at + len(token.text) > finding.start and token.text.strip():
+            boxes.append(token.box)
+        at += len(token.text)
+    if not boxes:
+        return whole
+    left, top = min(b[0] for b in boxes), min(b[1] for b in boxes)
+    right, bottom = max(b[2] for b in boxes), max(b[3] for b in boxes)
+    return ((left, top), (right, top), (right, bottom), (left, bottom))
+
+
+def _slip(index: int, finding: Finding, circuit: Circuit, figures: int) -> Slip:
+    diagnosis = finding.diagnosis
+    assert diagnosis is not None
+    kind = SLIPS[diagnosis.kinds[0]]
+    key = diagnosis.subject.key
+    expected = _expected(finding, circuit, key, figures) if finding.misfit is None else None
+    return Slip(
+        index, kind.name, _quantity(finding, circuit), finding.written, expected, kind.hint,
+        kind.explanation, diagnosis.kinds[1:],
+    )  # fmt: skip
+
+
+def _expected(finding: Finding, circuit: Circuit, key: Key, figures: int) -> str | None:
+    value = circuit.value(key)
+    if value is None:
+        return None
+    like: Unit | None = parse_unit(finding.unit) if finding.unit else None
+    dimension = DIMENSIONS[key.kind]
+    return format_quantity(Quantity(Fraction(value), dimension), figures, like)  # type: ignore[arg-type]
+
+
+def _remarks(statements: list[JudgedStatement], read: dict[int, ReadLine]) -> list[str]:
+    found = []
+    findings = [f for line in read.values() for f in line.findings]
+    if any(f.remark == PUT_RIGHT for f in findings):
+        found.append("A wrong value was put right later on the page.")
+    results = [f for f in findings if f.result and f.status in ("follows", "carried")]
+    if any(f.unitless for f in results) and any(not f.unitless for f in results):
+        found.append("Some results have no unit.")
+    return found

@@ -1,0 +1,134 @@
+"""Slips that a wrong law predicts, ranked by whether the written operands are those of the law."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import islice, product
+
+from checker.matching.circuit import Key
+from checker.matching.context import Context
+from checker.matching.forms import is_result
+from checker.matching.intervals import Interval, rough
+from checker.matching.laws import Law
+from checker.matching.slip_case import Case, is_written, number_of
+from checker.matching.slips import SLIPS
+from checker.notation.tree import Expression, Power, Product, Quotient, Sum, parts
+
+# After a side that is right, only a step in working it out can be wrong.
+_OF_WORKING_OUT = {
+    "arithmetic", "decimal-point", "power-of-ten", "prefix", "digits-swapped", "unit-kind",
+    "reciprocal-not-inverted", "reciprocals-added-wrongly", "prefixes-mixed", "rounded-too-early",
+}  # fmt: skip
+
+
+def wrong_rules(case: Case) -> Iterator[tuple[str, float, Interval | None]]:
+    context, key = case.context, case.subject.key
+    working = context.working
+    for kind in SLIPS.values():
+        if kind.predict is None:
+            continue
+        for law in islice(kind.predict(working.circuit, key, working.known), 400):
+            for values in _matching_operands(law, case):
+                value = _worked_out(law, values, key, context)
+                if value is None or not any(value.meets(allowed) for allowed in case.allowed):
+                    continue
+                fit = _fit(law, values, case)
+                if case.after_right and kind.name not in _OF_WORKING_OUT:
+                    fit *= 0.1
+                if kind.name == "reciprocals-added-wrongly":
+                    adds = _adds_reciprocals(case)
+                    fit = max(fit, 0.9) if adds and case.after_right else fit if adds else 0.1 * fit
+                if kind.name == "label-swapped" and not case.operands and not case.keys:
+                    fit = 0.9
+                if kind.name == "reciprocal-not-inverted" and case.subject.inverse:
+                    fit *= 0.1
+                yield kind.name, fit, value
+
+
+def _matching_operands(law: Law, case: Case) -> Iterator[tuple[Interval, ...]]:
+    """Values of the operands with which a law gives what is written, at least roughly."""
+    working, context = case.context.working, case.context
+    allowed = [rough(value) for value in case.allowed]
+    options = [working.rough_options(key) for key, _exponent in law.operands]
+    for choice in islice(product(*options), 12):
+        estimate = _worked_out(
+            law, [roughly for roughly, _exact in choice], case.subject.key, context
+        )
+        if estimate is not None and any(estimate.meets(value) for value in allowed):
+            yield tuple(exact for _roughly, exact in choice)
+
+
+def _worked_out(
+    law: Law, values: Sequence[Interval], key: Key, context: Context
+) -> Interval | None:
+    if not law.in_page_units:
+        return law.work_out(values)
+    scales = context.habit.scales
+    bare = [
+        value.scaled(1 / scales[operand.kind][0])
+        for (operand, _exponent), value in zip(law.operands, values, strict=True)
+    ]
+    value = law.work_out(bare)
+    return value.scaled(scales[key.kind][0]) if value is not None else None
+
+
+def _fit(law: Law, values: Sequence[Interval], case: Case) -> float:
+    """How well the written operands are those of the law: 1 when all are, 0.5 unknown."""
+    if case.keys:
+        wanted = [key for key, _exponent in law.operands]
+        share = sum(key in wanted for key in case.keys) / len(case.keys)
+        share += sum(key in case.keys for key in wanted) / len(wanted)
+        return 0.03 + 0.97 * (share / 2) ** 3
+    written = [o for o in case.operands if number_of(o[0]).digits not in ("1", "2", "0.5")]  # type: ignore[union-attr]
+    if not written:
+        written = list(case.operands)
+    if not written:
+        return 0.5
+    used = 0
+    left = list(written)
+    for (key, exponent), value in zip(law.operands, values, strict=True):
+        for _repeat in range(1 if law.form in ("sum", "reciprocal sum") else abs(exponent)):
+            place = next((i for i, o in enumerate(left) if is_written(o, key, value, case)), None)
+            if place is not None:
+                used += 1
+                del left[place]
+                break
+    needed = len(law.operands)
+    explained = (len(written) - len(left)) / len(written)
+    agreement = (used / needed + explained) / 2
+    shape = 1.0 if _same_shape(law, case) else 0.6
+    # That a wrong rule gives just this value of an expression is itself no coincidence.
+    least = 0.03 if is_result(case.expression) else 0.2
+    return (least + (1 - least) * agreement**3) * shape
+
+
+def _same_shape(law: Law, case: Case) -> bool:
+    """Whether the expression has the outer form of the law: a sum, a quotient or a product."""
+    source = case.expression
+    if (is_result(source) or case.after_right) and case.side.before is not None:
+        source = case.side.before
+    if is_result(source):
+        return True
+    quotient = isinstance(source, Quotient)
+    if law.form == "sum":
+        return isinstance(source, Sum) is not (law.inverted or case.subject.inverse)
+    if law.form == "reciprocal sum":
+        return isinstance(source, Sum) if case.subject.inverse or law.inverted else quotient
+    if law.form in ("product over sum", "share"):
+        return quotient or isinstance(source, Product)
+    divides = any(exponent < 0 for _key, exponent in law.operands)
+    return quotient if divides else isinstance(source, Product | Power)
+
+
+def _adds_reciprocals(case: Case) -> bool:
+    """Whether the page adds reciprocals here: the side before does, or the subject is one."""
+
+    def sums(expression: Expression | None) -> bool:
+        return isinstance(expression, Sum) and any(
+            isinstance(part, Quotient) for part in parts(expression)
+        )
+
+    before = case.side.before
+    return case.subject.inverse or sums(before) or (
+        isinstance(before, Quotient) and sums(before.under)
+    ) or (isinstance(case.expression, Quotient) and sums(case.expression.under))  # fmt: skip
