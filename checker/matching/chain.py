@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from fractions import Fraction
 from itertools import islice
 
 from checker.matching.circuit import Key
@@ -20,6 +19,7 @@ from checker.matching.subject import Option, solved, subject_of
 from checker.matching.symbolic_side import judge_symbolic
 from checker.matching.values import bare_value, is_scale_free
 from checker.notation.tree import Chain, Expression, Side
+from checker.rational import Fraction
 
 _MOST_SUBJECTS = 400
 

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cached_property
 from itertools import combinations
 from typing import Literal, NamedTuple
 
 from checker.problem.network import Element, Node, Series, elements
 from checker.problem.reduction import Reference
+from checker.rational import Fraction
 
 Kind = Literal["C", "Q", "V", "U"]
 KINDS: tuple[Kind, ...] = ("C", "Q", "V", "U")
@@ -58,11 +58,10 @@ class Circuit:
         self._charge: dict[int, Fraction | None] = {}
         for node, state in reference.states.items():
             mask = self.mask(elements(node))
-            self._cache[Key("C", mask)] = state.capacitance
-            self._cache[Key("Q", mask)] = state.charge
-            self._cache[Key("V", mask)] = state.voltage
-            self._cache[Key("U", mask)] = state.energy
-        self.supply = problem.supply.value if problem.supply is not None else None
+            self._cache[Key("C", mask)] = Fraction(state.capacitance)
+            for kind, value in (("Q", state.charge), ("V", state.voltage), ("U", state.energy)):
+                self._cache[Key(kind, mask)] = None if value is None else Fraction(value)
+        self.supply = Fraction(problem.supply.value) if problem.supply is not None else None
 
     def _walk(self, node: Node) -> int:
         mask = self.mask(elements(node))

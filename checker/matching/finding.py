@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
 from checker.markup import plain
 from checker.matching.circuit import Circuit, Key
@@ -11,6 +10,7 @@ from checker.matching.context import ChainResult, SideResult, Status
 from checker.matching.diagnose import Diagnosis
 from checker.matching.forms import is_fraction, is_numeric, is_result
 from checker.notation.tree import Chain, Expression, Measured, Number
+from checker.rational import Fraction
 
 MOST_MEANINGS = 6  # meanings of a label that its values are written down for
 _NEAR = Fraction(1, 20)  # roundings of lines that were misread change a value by less

@@ -82,7 +82,7 @@ def meaning(circuit: Circuit, symbol: Symbol, bound: Bound, usage: Usage) -> Mea
     kinds = usage.kinds(symbol.letter)
     if kinds is None:
         return None
-    index = _stripped(symbol.index, symbol.letter)
+    index = _stripped(symbol.index)
     label = (index, symbol.primes)
     if label in bound and not (strict and not symbol.primes and index in _WHOLE):
         return Meaning(kinds, bound[label], True, label)
@@ -107,7 +107,8 @@ def meaning(circuit: Circuit, symbol: Symbol, bound: Bound, usage: Usage) -> Mea
     return Meaning(kinds, everything, False, label)
 
 
-def _stripped(index: str, letter: str) -> str:
+@lru_cache(maxsize=4096)
+def _stripped(index: str) -> str:
     return re.sub(r"^(?:eq|tot|total|s|p|ser|par|series|parallel)(?=\d\d)", "", index)
 
 

@@ -8,14 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal
 
 from checker.matching.circuit import Circuit, Key
 from checker.matching.intervals import Interval, add, multiply, power
+from checker.rational import Fraction
 
 Form = Literal["product", "sum", "reciprocal sum", "product over sum", "share"]
 HALF = Fraction(1, 2)
+_ONE = Fraction(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +32,7 @@ class Law:
 
     form: Form
     operands: tuple[tuple[Key, int], ...]
-    factor: Fraction = Fraction(1)
+    factor: Fraction = _ONE
     in_page_units: bool = False
     inverted: bool = False
 
@@ -90,7 +91,7 @@ def _share(values: Sequence[Interval], inverse: bool) -> Interval | None:
     return multiply(multiply(values[0], own), inverse_sum) if inverse_sum else None
 
 
-def product(*operands: tuple[Key, int], factor: Fraction = Fraction(1)) -> Law:
+def product(*operands: tuple[Key, int], factor: Fraction = _ONE) -> Law:
     return Law("product", operands, factor)
 
 

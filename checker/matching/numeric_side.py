@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from fractions import Fraction
 from itertools import product
 
 from checker.matching.circuit import Key, Kind
@@ -14,6 +13,7 @@ from checker.matching.intervals import Interval, could_stand_for, cut_off, exact
 from checker.matching.values import KIND_OF_UNIT, Habit, OfNumber, as_written, si_values
 from checker.matching.working import Working
 from checker.notation.tree import Expression, Measured, Number, Side, numbers
+from checker.rational import Fraction
 
 _MOST_CORNERS = 4  # rounded numbers in an expression that are varied one by one
 CUT_OFF = "cut off rather than rounded"

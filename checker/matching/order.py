@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from checker.matching.circuit import Circuit, Key
 from checker.matching.doubts import is_hidden, may_be_misread, traced_back
@@ -42,6 +42,9 @@ class Reading:
     wanted: tuple[str, ...]
     lines: Sequence[Line]
     last: State | None = None  # what the latest reading left
+    _starts: dict[tuple[bool, int], State] = field(default_factory=dict)
+    _choices: dict[tuple[int, int, bool], tuple[ReadLine, State]] = field(default_factory=dict)
+    _kept: list[State] = field(default_factory=list)  # so that no identity is used again
 
     def in_order(
         self,
@@ -52,18 +55,34 @@ class Reading:
     ) -> dict[int, ReadLine]:
         """Read the lines in an order; nothing follows from wrong values on ``doubted`` lines.
         ``known``: a state whose right values are taken as written before."""
-        state: State = start_state(self.circuit, replace(self.usage, strict=strict))
-        if known is not None:
-            working = Working(self.circuit, known.working.written)
-            state = replace(state, working=working)
+        state = self._start(strict, known)
         read: dict[int, ReadLine] = {}
         for place in order:
             line = self.lines[place]
             if line.role != "working" or not line.candidates:
                 continue
-            read[place], state = choose(line, state, self.habit, place in doubted)
+            read[place], state = self._choose(place, state, place in doubted)
         self.last = state
         return read
+
+    def _start(self, strict: bool, known: State | None) -> State:
+        its = strict, id(known)
+        if its not in self._starts:
+            state = start_state(self.circuit, replace(self.usage, strict=strict))
+            if known is not None:
+                self._kept.append(known)
+                working = Working(self.circuit, known.working.written)
+                state = replace(state, working=working)
+            self._starts[its] = state
+        return self._starts[its]
+
+    def _choose(self, place: int, state: State, doubted: bool) -> tuple[ReadLine, State]:
+        """What ``choose`` says; orders that begin alike are read only once as far as that goes."""
+        its = place, id(state), doubted
+        if its not in self._choices:
+            self._kept.append(state)
+            self._choices[its] = choose(self.lines[place], state, self.habit, doubted)
+        return self._choices[its]
 
     def best_order(self) -> dict[int, ReadLine]:
         """The order in which the fewest lines are wrong: first means first in reasoning, and an

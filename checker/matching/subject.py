@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from fractions import Fraction
 
 from checker.matching.circuit import Key, Kind
 from checker.matching.context import UNNAMED, Context, Subject
@@ -22,6 +21,7 @@ from checker.notation.tree import (
     Quotient,
     Symbol,
 )
+from checker.rational import Fraction
 
 Option = tuple[Subject, Meaning | None]
 

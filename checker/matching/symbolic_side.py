@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from fractions import Fraction
 from itertools import islice, product
 
 from checker.matching.circuit import Key, Kind
@@ -24,6 +23,7 @@ from checker.notation.tree import (
     numbers,
     symbols,
 )
+from checker.rational import Fraction
 
 _MOST_ASSIGNMENTS = 900
 _MOST_COMBINATIONS = 10_000

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 
 from checker.matching.circuit import KINDS, Circuit, Key, Kind
 from checker.matching.intervals import Interval, add, exactly, multiply, power, rounded
@@ -26,6 +25,7 @@ from checker.notation.tree import (
     numbers,
     parts,
 )
+from checker.rational import Fraction
 
 Dims = tuple[int, int]  # powers of farad and volt: C = F·V, J = F·V²
 KIND_DIMS: dict[Kind, Dims] = {"C": (1, 0), "V": (0, 1), "Q": (1, 1), "U": (1, 2)}

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from checker.matching.circuit import DIMENSIONS, Circuit, Key
 from checker.matching.finding import Finding
 from checker.matching.judgement import JudgedStatement, Judgement, Slip, Verdict
@@ -16,6 +14,7 @@ from checker.matching.slips import SLIPS
 from checker.notation.parse import prepared
 from checker.problem.reduction import Reference
 from checker.quantity import Quantity, Unit, format_quantity, parse_unit
+from checker.rational import Fraction
 from checker.reading.page import Polygon
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
 from checker.matching.circuit import KINDS, Key
 from checker.matching.forms import is_numeric
@@ -12,6 +11,7 @@ from checker.matching.slip_case import Case, is_written, meant_values, number_of
 from checker.matching.values import KIND_OF_UNIT, si_values
 from checker.matching.writing import differences
 from checker.notation.tree import Measured, Number, numbers
+from checker.rational import Fraction
 
 
 def wrong_writing(case: Case) -> Iterator[tuple[str, float, Interval | None]]:

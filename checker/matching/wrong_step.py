@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
 from checker.matching.circuit import Circuit, Key
 from checker.matching.forms import is_numeric, is_result
@@ -11,6 +10,7 @@ from checker.matching.intervals import Interval, exactly, power
 from checker.matching.slip_case import Case
 from checker.matching.values import KIND_DIMS, bare_value
 from checker.notation.tree import Expression, Measured, Number, numbers, parts
+from checker.rational import Fraction
 
 
 def wrong_steps(case: Case) -> Iterator[tuple[str, float, Interval | None]]:
