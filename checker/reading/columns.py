@@ -1,0 +1,86 @@
+"""Lines side by side: two columns of one sheet, or two sheets that touch or overlap."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import cv2
+import numpy as np
+
+_LEAST = 3  # lines of a column
+_BESIDE = 0.4  # share of the shorter column's height over which both stand side by side
+_ROW = 0.7  # share of right-hand pieces level with one on the left that makes them rows
+_RULE = 11  # pixels; darker stripes narrower than this are printed or drawn, not a gap
+_STEP = 0.13  # logarithm of brightness across the edge of a sheet
+
+
+def gutter(boxes: np.ndarray) -> tuple[float, float] | None:
+    """The widest empty strip (left, right) between two columns of lines; None for one column.
+
+    ``boxes`` (n, 4) are left, top, right, bottom of the lines on the upright page.  At most one
+    line in ten (a title) may run across.
+    """
+    best: tuple[float, float] | None = None
+    for left in np.unique(boxes[:, 2]):
+        before = boxes[:, 2] <= left
+        starts = boxes[~before & (boxes[:, 0] > left), 0]
+        if before.sum() < _LEAST or len(starts) < _LEAST:
+            continue
+        right = float(starts.min())
+        after = boxes[:, 0] >= right
+        if (~before & ~after).sum() > len(boxes) // 10 or not _beside(boxes, before, after):
+            continue
+        if best is None or right - left > best[1] - best[0]:
+            best = float(left), right
+    return best
+
+
+def _beside(boxes: np.ndarray, before: np.ndarray, after: np.ndarray) -> bool:
+    tops = [boxes[side, 1].min() for side in (before, after)]
+    bottoms = [boxes[side, 3].max() for side in (before, after)]
+    shorter = min(bottom - top for top, bottom in zip(tops, bottoms, strict=True))
+    return bool(min(bottoms) - max(tops) > _BESIDE * shorter)
+
+
+def reading_order(boxes: np.ndarray) -> list[int]:
+    """The lines from top to bottom, one column after the other.
+
+    What stands level with pieces on the left, row by row, goes on from them and is no column.
+    """
+    middle = (boxes[:, 1] + boxes[:, 3]) / 2
+    strip = gutter(boxes)
+    right = boxes[:, 0] >= strip[1] if strip else np.zeros(len(boxes), bool)
+    if strip:
+        near = np.abs(middle[right][:, None] - middle[~right][None]).min(axis=1)
+        height = (boxes[right, 3] - boxes[right, 1]) / 4
+        right &= float((near < height).mean()) < _ROW
+    return sorted(range(len(boxes)), key=lambda k: (right[k], middle[k]))
+
+
+def is_edge_between(grey: np.ndarray, boxes: np.ndarray, strip: Sequence[float]) -> bool:
+    """Whether a sheet ends between two columns: a straight step in brightness or a dark gap.
+
+    ``grey`` is the upright page, not evened; where the columns stand side by side its brightness
+    along the likeliest direction is compared across the ``strip``.
+    """
+    before, after = boxes[:, 2] <= strip[0], boxes[:, 0] >= strip[1]
+    top = int(max(boxes[before, 1].min(), boxes[after, 1].min(), 0))
+    bottom = int(min(boxes[before, 3].max(), boxes[after, 3].max()))
+    left, right = max(int(strip[0]) - 60, 0), int(strip[1]) + 60
+    part = grey[top:bottom, left:right]
+    if min(part.shape) < 50:
+        return False
+    closed = cv2.morphologyEx(part, cv2.MORPH_CLOSE, np.ones((1, _RULE), np.uint8))
+    logs = np.log(closed.astype(np.float32) + 8)
+    height, width = logs.shape
+    for slant in np.linspace(-0.12, 0.12, 25):
+        shear = np.array([[1, slant, -slant * height / 2], [0, 1, 0]], np.float64)
+        level = cv2.warpAffine(logs, shear, (width, height), borderMode=cv2.BORDER_REPLICATE)
+        profile = np.quantile(level, (0.25, 0.75), axis=0)
+        if (_steepest(profile[0]) > _STEP) and (_steepest(profile[1]) > _STEP):
+            return True
+    return False
+
+
+def _steepest(profile: np.ndarray, reach: int = 6) -> float:
+    return float(np.abs(profile[reach:] - profile[:-reach]).max(initial=0.0))
