@@ -21,6 +21,10 @@ if TYPE_CHECKING:
     from checker.reading.page import LineReader, PageReading
 
 ReaderName = Literal["ink", "tesseract"]
+_NO_WORKING = (
+    "No working was found: what is there looks like a drawing, words or crossed-out work."
+)
+_UNSURE = "Most steps could not be judged for certain; please look at them."
 
 
 @dataclass(frozen=True)
@@ -53,8 +57,13 @@ class Checked:
 
     @property
     def remarks(self) -> tuple[str, ...]:
-        """What the person should know about the pages, then about the working."""
-        of_pages = [remark for page in self.pages for remark in page.remarks]
+        """What the person should know about the pages, then about the working.
+
+        Where no verdict is given on the whole, one of them says why.
+        """
+        of_pages = [one for page in self.pages for one in (*page.doubts, *page.remarks)]
+        if self.judgement.outcome == "nothing read" and not of_pages:
+            of_pages = [_NO_WORKING]
         return tuple(dict.fromkeys([*of_pages, *self.judgement.remarks]))
 
     @property
@@ -77,6 +86,7 @@ def check(
     PageError, ReaderError) with one sentence for whatever cannot be used.
     """
     from checker.matching.judge import judge
+    from checker.matching.judgement import withheld
     from checker.problem.problem_file import Problem, load_problem
     from checker.problem.reduction import solve
 
@@ -89,6 +99,10 @@ def check(
         raise PageError("There is no page to check; give at least one photo or .txt file.")
     readings = read(sources, reader)
     judgement = judge(reference, [line for page in readings for line in page.lines])
+    if any(page.doubts for page in readings):
+        judgement = withheld(judgement)
+    elif _is_mostly_unsure(judgement):
+        judgement = withheld(judgement, _UNSURE)
     return Checked(reference, sources, readings, judgement, time.perf_counter() - started)
 
 
@@ -114,6 +128,11 @@ def read(sources: Sequence[Source], reader: ReaderName | None = None) -> tuple[P
         replace(reading, source=source_name(source))
         for reading, source in zip(readings, sources, strict=True)
     )
+
+
+def _is_mostly_unsure(judgement: Judgement) -> bool:
+    verdicts = [s.verdict for s in judgement.statements if s.verdict != "not working"]
+    return 2 * verdicts.count("unsure") > len(verdicts)
 
 
 def line_reader(name: ReaderName | None = None) -> LineReader:

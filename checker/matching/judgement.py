@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from checker.reading.page import Polygon
@@ -53,3 +53,19 @@ class Judgement:
     statements: tuple[JudgedStatement, ...]
     later_slips: tuple[Slip, ...] = ()
     remarks: tuple[str, ...] = ()
+
+
+def withheld(judgement: Judgement, *remarks: str) -> Judgement:
+    """The same without a verdict on the whole and with questions instead of slips: for pages of
+    which too little could be read.  ``remarks`` are added."""
+    if judgement.outcome == "nothing read":
+        return judgement
+    statements = tuple(map(_asked, judgement.statements))
+    return Judgement("needs a look", None, statements, (), (*judgement.remarks, *remarks))
+
+
+def _asked(statement: JudgedStatement) -> JudgedStatement:
+    if statement.verdict not in ("first slip", "later slip"):
+        return statement
+    question = statement.question or f'Is this "{statement.text}"?'
+    return replace(statement, verdict="unsure", question=question, remark=None)

@@ -14,7 +14,8 @@ from checker.errors import PageError
 
 FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "BMP", "GIF")
 MOST_PIXELS = 100_000_000
-LEAST_SIDE = 32
+LEAST_SIDE = 48
+MOST_STRETCH = 10  # long side over short side
 MOST_BYTES = 200_000_000
 
 
@@ -24,6 +25,7 @@ class Photo:
 
     name: str
     colour: np.ndarray
+    remarks: tuple[str, ...] = ()
 
     @property
     def size(self) -> tuple[int, int]:
@@ -35,7 +37,8 @@ def load_photo(source: str | Path | bytes) -> Photo:
     """Read a photo or scan from a path or from the bytes of a file.
 
     Transparency is laid on white, 16-bit and palette images become 8-bit RGB; of a file with
-    several pictures the first is taken.  Raises PageError for anything that is no usable image.
+    several pictures the first is taken and a remark says so.  Raises PageError for anything that
+    is no usable image.
     """
     name = "The photo" if isinstance(source, bytes) else str(source)
     data = source if isinstance(source, bytes) else read_bytes(Path(source))
@@ -46,7 +49,7 @@ def load_photo(source: str | Path | bytes) -> Photo:
             warnings.simplefilter("ignore")
             with Image.open(io.BytesIO(data), formats=FORMATS) as image:
                 _check_size(name, *image.size)
-                return Photo(name, _upright(image))
+                return Photo(name, _upright(image), _of_several(image))
     except UnidentifiedImageError:
         raise PageError(
             f"{name} is not an image this program reads; give a JPEG, PNG, WebP or TIFF file."
@@ -93,6 +96,18 @@ def _check_size(name: str, width: int, height: int) -> None:
         raise PageError(
             f"{name} is only {width} × {height} pixels, too small to read; take a larger photo."
         )
+    if max(width, height) > MOST_STRETCH * min(width, height):
+        raise PageError(
+            f"{name} is {width} × {height} pixels, a strip and no page; take a photo of the sheet."
+        )
+
+
+def _of_several(image: Image.Image) -> tuple[str, ...]:
+    # The further pictures in a phone's JPEG (MPO) are depth and previews.
+    count = 1 if image.format == "MPO" else getattr(image, "n_frames", 1)
+    if count == 1:
+        return ()
+    return (f"Only the first of {count} pictures in the file was read; give one file for each.",)
 
 
 def _too_large(name: str) -> PageError:

@@ -52,9 +52,10 @@ class Line:
 
 @dataclass(frozen=True)
 class PageReading:
-    """One page: its lines from top to bottom and one-sentence remarks for the person.
+    """One page: its lines in reading order and one-sentence remarks for the person.
 
-    ``turned`` is the clockwise quarter turns that were undone (0-3) before reading.
+    ``doubts`` are remarks that forbid a verdict (too blurred, two sheets ...); ``turned`` is the
+    clockwise quarter turns that were undone (0-3) before reading.
     """
 
     page: int
@@ -62,6 +63,7 @@ class PageReading:
     size: tuple[int, int]
     lines: tuple[Line, ...]
     remarks: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
     turned: int = 0
 
 

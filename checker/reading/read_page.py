@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -10,22 +10,33 @@ from pathlib import Path
 import cv2
 import numpy as np
 
+from checker.reading.columns import gutter, is_edge_between, reading_order
+from checker.reading.frame import Frame
 from checker.reading.layout import ClassicalFinder, Finder
 from checker.reading.layout_net import MODEL, TrainedFinder
 from checker.reading.light import edge_width, even
 from checker.reading.load import Photo, load_photo
 from checker.reading.page import Candidate, Line, LineReader, PageReading, Role
-from checker.reading.shape import LineShape, ToPhoto, extract, polygon, upside_down
+from checker.reading.screenshot import is_screenshot
+from checker.reading.shape import ToPhoto, polygon
 from checker.reading.sheet import find_sheet
 from checker.reading.typed import read_typed
+from checker.reading.way_up import LINE_HEIGHT, Read, read_right_way_up
 
-LINE_HEIGHT = 96  # pixels of a line image given to the reader
-_VOTERS = 3  # lines that decide whether the page is upside down
-_SURE = 0.6  # mean probability of the voters from which on nobody asks
 _BLUR = 0.13  # share of the height of a line image over which ink fades into paper
+_SOFT = 6.5  # pixels over which ink fades into paper on a page where nothing was found
+_MOST_INK = 0.2  # share of a page that writing may cover
+_LIT = 150.0  # grey value of paper up to which a dim photo is brightened for the finder
+_READ = 0.35  # least mean probability of the lines of a page on which a verdict may rest
 _DARK = "The photo is too dark to read; take it again in more light."
 _BLURRED = "The photo is too blurred to read safely; take it again, held still and in focus."
 _EMPTY = "No writing was found on the photo; take it again, closer and in focus."
+_LITTLE = (
+    "Little of the writing could be read for certain; take the photo again, closer, in focus and "
+    "in even light."
+)
+_SCREEN = "This looks like a screenshot; give a photo or a scan of the written page."
+_TWO_SHEETS = "There seem to be two sheets on the photo; take one photo of each sheet."
 
 
 def default_reader() -> LineReader:
@@ -53,36 +64,67 @@ def read_page(
 
     Polygons and token boxes are in pixels of the photo after EXIF orientation; ``page`` is the
     0-based number given to every line.  A page photographed sideways or upside down is turned
-    (``PageReading.turned``).  Raises PageError for what is no usable image and ReaderError when
-    the reader cannot run.
+    (``PageReading.turned``); ``PageReading.doubts`` says why no verdict may rest on the page.
+    Raises PageError for what is no usable image and ReaderError when the reader cannot run.
     """
     if not isinstance(source, bytes) and Path(source).suffix.lower() == ".txt":
         return read_typed(source, page)
     photo = load_photo(source)
-    reader = reader or default_reader()
+    reader, finder = reader or default_reader(), finder or default_finder()
     sheet = find_sheet(photo.colour)
-    evened, light = even(cv2.cvtColor(photo.colour, cv2.COLOR_RGB2GRAY), sheet.corners)
+    doubts = [_TWO_SHEETS] if sheet.is_one_of_two else []
+    if is_screenshot(photo.colour):
+        doubts.append(_SCREEN)
+    grey = cv2.cvtColor(photo.colour, cv2.COLOR_RGB2GRAY)
+    evened, light = even(grey, sheet.corners)
     if light.too_dark:
-        return _nothing(photo, page, _DARK)
-    layout = (finder or default_finder()).find(photo.colour, evened, sheet.corners)
-    shapes, turned = layout.shapes, layout.turned
-    if not any(shape.role == "working" for shape in shapes):
-        return _nothing(photo, page, _EMPTY, *sheet.remarks)
-    cut = _cut(evened, shapes)
-    texts = reader.read([image for image, _ in cut])
-    over = _read_upside_down(evened, shapes, texts, reader)
-    if over:
-        shapes = [upside_down(shape) for shape in reversed(shapes)]
-        turned = (turned + 2) % 4
-        cut = _cut(evened, shapes)
-        texts = reader.read([image for image, _ in cut])
-    remarks = sheet.remarks + ((_BLURRED,) if _is_blurred([image for image, _ in cut]) else ())
-    lines = _lines(shapes, cut, texts, page)
-    return PageReading(page, photo.name, photo.size, tuple(lines), remarks, turned)
+        return _reading(photo, page, doubts=doubts or [_DARK])
+    bright = photo.colour
+    if light.paper < _LIT:
+        bright = cv2.convertScaleAbs(bright, alpha=_LIT / light.paper)
+    read = read_right_way_up(finder, reader, bright, evened, sheet.corners)
+    turned = read.layout.turned
+    frame = Frame.of(np.roll(sheet.corners, -turned, axis=0))
+    if not read.images:
+        soft = _is_soft(frame.flatten(evened))
+        return _reading(photo, page, doubts=[*doubts, _BLURRED if soft else _EMPTY])
+    lines = _lines(read, page)
+    boxes = _boxes(lines, frame)
+    writing = boxes[[shape.role == "working" for shape in read.layout.shapes]]
+    strip = gutter(writing)
+    if strip and is_edge_between(frame.flatten(grey), writing, strip):
+        doubts.append(_TWO_SHEETS)
+    lines = [lines[k] for k in reading_order(boxes)]
+    working = [line.candidates[0] for line in lines if line.role == "working"]
+    if _is_blurred(read.images):
+        doubts.append(_BLURRED)
+    elif working and np.mean([best.probability * bool(best.text) for best in working]) < _READ:
+        doubts.append(_LITTLE)
+    return _reading(photo, page, lines, dict.fromkeys(doubts), turned)
 
 
-def _nothing(photo: Photo, page: int, *remarks: str) -> PageReading:
-    return PageReading(page, photo.name, photo.size, (), remarks)
+def _reading(
+    photo: Photo,
+    page: int,
+    lines: Sequence[Line] = (),
+    doubts: Iterable[str] = (),
+    turned: int = 0,
+) -> PageReading:
+    return PageReading(
+        page, photo.name, photo.size, tuple(lines), photo.remarks, tuple(doubts), turned
+    )
+
+
+def _boxes(lines: Sequence[Line], frame: Frame) -> np.ndarray:
+    """Left, top, right and bottom (n, 4) of the lines on the upright page of a frame."""
+    corners = np.array([line.polygon for line in lines]).reshape(-1, 1, 2)
+    corners = cv2.perspectiveTransform(corners, np.linalg.inv(frame.to_photo)).reshape(-1, 4, 2)
+    return np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1)
+
+
+def _is_soft(flat: np.ndarray) -> bool:
+    """Whether an evened page where no line was found has ink on it, but out of focus."""
+    return edge_width(flat) > _SOFT and float((flat < 160).mean()) < _MOST_INK
 
 
 def _is_blurred(images: Sequence[np.ndarray]) -> bool:
@@ -90,49 +132,13 @@ def _is_blurred(images: Sequence[np.ndarray]) -> bool:
     return float(np.median([edge_width(image) for image in images])) > _BLUR * LINE_HEIGHT
 
 
-def _read_upside_down(
-    evened: np.ndarray,
-    shapes: Sequence[LineShape],
-    texts: Sequence[tuple[Candidate, ...]],
-    reader: LineReader,
-) -> bool:
-    """Whether the page reads better the other way up.
-
-    The longest lines vote; only when they read badly are they tried upside down.
-    """
-    writing = [shape for shape in shapes if shape.role == "working"]
-    longest = sorted(range(len(writing)), key=lambda k: -writing[k].length / writing[k].height)
-    voters = longest[:_VOTERS]
-    upright = _trust([texts[k] for k in voters])
-    if upright > _SURE:
-        return False
-    turned = [extract(evened, upside_down(writing[k]), LINE_HEIGHT)[0] for k in voters]
-    return _trust(reader.read(turned)) > upright + 0.1
-
-
-def _trust(texts: Sequence[tuple[Candidate, ...]]) -> float:
-    """Mean probability of the best texts; what is read as no working counts nothing."""
-    best = [candidates[0] for candidates in texts]
-    return float(np.mean([one.probability * (_role(one.text) == "working") for one in best]))
-
-
-def _cut(evened: np.ndarray, shapes: Sequence[LineShape]) -> list[tuple[np.ndarray, ToPhoto]]:
-    """Line images of all but the drawings, with their ways back to the photo."""
-    return [extract(evened, shape, LINE_HEIGHT) for shape in shapes if shape.role == "working"]
-
-
-def _lines(
-    shapes: Sequence[LineShape],
-    cut: Sequence[tuple[np.ndarray, ToPhoto]],
-    texts: Sequence[tuple[Candidate, ...]],
-    page: int,
-) -> list[Line]:
+def _lines(read: Read, page: int) -> list[Line]:
     """The lines in the order of their shapes; drawings were not given to the reader."""
-    read = iter(zip(texts, cut, strict=True))
+    texts = iter(zip(read.texts, read.to_photo, strict=True))
     lines = []
-    for shape in shapes:
+    for shape in read.layout.shapes:
         if shape.role == "working":
-            found, (_, to_photo) = next(read)
+            found, to_photo = next(texts)
             candidates = tuple(_on_photo(candidate, to_photo) for candidate in found)
             role = _role(candidates[0].text)
         else:

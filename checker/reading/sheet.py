@@ -13,27 +13,28 @@ import cv2
 import numpy as np
 
 _SIDE = 320  # long side of the small picture on which the sheet is looked for
+_LEAST_SIDE = 24  # short side of it, below which it is a strip and no photo of a sheet
 _LEAST_AREA, _MOST_AREA = 0.12, 0.985  # of the photo
 _SNUG = 0.94  # overlap of a region with its quadrilateral
-_TWO_SHEETS = "There seem to be two sheets on the photo; take one photo of each sheet."
 
 
 @dataclass(frozen=True)
 class Sheet:
     """``corners`` (4, 2) in photo pixels, clockwise from top left; ``found`` when it is a sheet
-    seen on the photo, not simply the whole photo."""
+    seen on the photo, not simply the whole photo; ``is_one_of_two`` when there is another about as
+    large."""
 
     corners: np.ndarray
     found: bool
-    remarks: tuple[str, ...] = ()
+    is_one_of_two: bool = False
 
 
 def find_sheet(colour: np.ndarray) -> Sheet:
-    """The sheet on an RGB photo; the whole photo when no sheet stands out beyond doubt."""
+    """The largest sheet on an RGB photo; the whole photo when none stands out beyond doubt."""
     height, width = colour.shape[:2]
     whole = np.array([[0, 0], [width, 0], [width, height], [0, height]], dtype=np.float64)
     scale = _SIDE / max(height, width)
-    if scale >= 1:
+    if scale >= 1 or min(height, width) * scale < _LEAST_SIDE:
         return Sheet(whole, False)
     small = cv2.resize(colour, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
     view = _View.of(small)
@@ -46,12 +47,13 @@ def find_sheet(colour: np.ndarray) -> Sheet:
         return Sheet(whole, False)
     area, best = max(quads, key=lambda one: one[0])
     mask = _filled(best, view.light.shape)
-    for other_area, other in quads:
-        shared = np.count_nonzero(_filled(other, view.light.shape) & mask)
-        if other_area > 0.4 * area and shared < 0.1 * other_area:
-            return Sheet(whole, False, (_TWO_SHEETS,))
+    two = any(
+        other_area > 0.4 * area
+        and np.count_nonzero(_filled(other, mask.shape) & mask) < 0.1 * other_area
+        for other_area, other in quads
+    )
     ratio = np.array([width / small.shape[1], height / small.shape[0]])
-    return Sheet(best * ratio, True)
+    return Sheet(best * ratio, True, two)
 
 
 @dataclass(frozen=True)
