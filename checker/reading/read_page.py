@@ -72,7 +72,7 @@ def read_page(
     photo = load_photo(source)
     reader, finder = reader or default_reader(), finder or default_finder()
     sheet = find_sheet(photo.colour)
-    doubts = [_TWO_SHEETS] if sheet.is_one_of_two else []
+    doubts = [_TWO_SHEETS] if sheet.several else []
     if is_screenshot(photo.colour):
         doubts.append(_SCREEN)
     grey = cv2.cvtColor(photo.colour, cv2.COLOR_RGB2GRAY)

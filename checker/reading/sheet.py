@@ -21,16 +21,16 @@ _SNUG = 0.94  # overlap of a region with its quadrilateral
 @dataclass(frozen=True)
 class Sheet:
     """``corners`` (4, 2) in photo pixels, clockwise from top left; ``found`` when it is a sheet
-    seen on the photo, not simply the whole photo; ``is_one_of_two`` when there is another about as
-    large."""
+    seen on the photo, not simply the whole photo; ``several`` when there are two of
+    about the same size."""
 
     corners: np.ndarray
     found: bool
-    is_one_of_two: bool = False
+    several: bool = False
 
 
 def find_sheet(colour: np.ndarray) -> Sheet:
-    """The largest sheet on an RGB photo; the whole photo when none stands out beyond doubt."""
+    """The sheet on an RGB photo; the whole photo when none stands out beyond doubt."""
     height, width = colour.shape[:2]
     whole = np.array([[0, 0], [width, 0], [width, height], [0, height]], dtype=np.float64)
     scale = _SIDE / max(height, width)
@@ -47,13 +47,12 @@ def find_sheet(colour: np.ndarray) -> Sheet:
         return Sheet(whole, False)
     area, best = max(quads, key=lambda one: one[0])
     mask = _filled(best, view.light.shape)
-    two = any(
-        other_area > 0.4 * area
-        and np.count_nonzero(_filled(other, mask.shape) & mask) < 0.1 * other_area
-        for other_area, other in quads
-    )
+    for other_area, other in quads:
+        shared = np.count_nonzero(_filled(other, mask.shape) & mask)
+        if other_area > 0.4 * area and shared < 0.1 * other_area:
+            return Sheet(whole, False, True)
     ratio = np.array([width / small.shape[1], height / small.shape[0]])
-    return Sheet(best * ratio, True, two)
+    return Sheet(best * ratio, True)
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ _VOTERS = 6  # the longest lines
 # Median of their tokens' mean probability: simulated upright pages of training hands at least 0.91,
 # the same pages turned at most 0.80.
 _READS = 0.87
+_FAIR, _BETTER = 0.7, 0.1  # from which another way up is preferred, and by how much it must lead
 
 
 @dataclass(frozen=True)
@@ -42,22 +43,23 @@ def read_right_way_up(
 ) -> Read:
     """The page as it reads best (arguments as in ``Finder``).
 
-    Other ways than the finder's own guess are only tried when that reads badly, and only taken
-    when they read well.
+    Other ways than the finder's own guess are only tried when that reads badly.
     """
     first = _read(finder.find(colour, evened, corners), evened, reader)
-    if _trust(_writing(first.layout.shapes), first.texts) > _READS:
-        return first
+    trust = _trust(_writing(first.layout.shapes), first.texts)
+    least, best = max(trust + _BETTER, _FAIR), None
     for quarters in (2, 1, 3):
+        if trust > _READS:
+            break
         layout = finder.find(colour, evened, np.roll(corners, -quarters, axis=0))
         layout = replace(layout, turned=(layout.turned + quarters) % 4)
-        if layout.turned == first.layout.turned:
-            continue
         some = _longest(_writing(layout.shapes))
+        if layout.turned == first.layout.turned or not some:
+            continue
         texts = reader.read([extract(evened, shape, LINE_HEIGHT)[0] for shape in some])
-        if _trust(some, texts) > _READS:
-            return _read(layout, evened, reader)
-    return first
+        if (other := _trust(some, texts)) > least:
+            trust, least, best = other, other, layout
+    return _read(best, evened, reader) if best else first
 
 
 def _read(layout: Layout, evened: np.ndarray, reader: LineReader) -> Read:

@@ -37,7 +37,7 @@ def test_polygons_and_boxes_lie_on_the_photo(kind: str, finder: Finder) -> None:
     page = typed_page()
     photo, camera = photographed(page.image if kind == "blank" else ruled(page.image, kind))
     reading = read_page(jpeg(photo), page=3, reader=Reader(), finder=finder)
-    assert reading.size == (1800, 2400) and reading.remarks == () and reading.turned == 0
+    assert reading.size == (1800, 2400) and reading.doubts == () and reading.turned == 0
     assert len(reading.lines) == len(WORK)
     for line, box in zip(reading.lines, page.boxes, strict=True):
         truth = carried(box, camera)
@@ -119,7 +119,7 @@ def grey(value: int) -> np.ndarray:
 def test_pages_without_anything_to_read(photo: np.ndarray, says: str) -> None:
     reading = read_page(jpeg(photo), reader=Reader(), finder=ClassicalFinder())
     assert reading.lines == ()
-    assert says in reading.remarks[0] and reading.remarks[0].endswith(".")
+    assert says in reading.doubts[0] and reading.doubts[0].endswith(".")
 
 
 @pytest.mark.parametrize("finder", FINDERS, ids=["classical", "default"])
@@ -128,7 +128,7 @@ def test_blurred_photo_is_named(finder: Finder) -> None:
     for sigma, blurred in ((1.5, False), (7, True)):
         image = jpeg(cv2.GaussianBlur(photo, (0, 0), sigma))
         reading = read_page(image, reader=Reader(), finder=finder)
-        assert any("blurred" in remark for remark in reading.remarks) is blurred
+        assert any("blurred" in doubt for doubt in reading.doubts) is blurred
 
 
 def test_text_file_is_a_typed_page(tmp_path: Path) -> None:
