@@ -55,11 +55,10 @@ class Circuit:
         self._holder: dict[int, Home] = {}
         self._cache: dict[Key, Fraction | None] = {}
         self._walk(problem.network)
-        self._charge: dict[int, Fraction | None] = {}
         for node, state in reference.states.items():
             mask = self.mask(elements(node))
-            self._cache[Key("C", mask)] = Fraction(state.capacitance)
-            for kind, value in (("Q", state.charge), ("V", state.voltage), ("U", state.energy)):
+            its = state.capacitance, state.charge, state.voltage, state.energy
+            for kind, value in zip(KINDS, its, strict=True):
                 self._cache[Key(kind, mask)] = None if value is None else Fraction(value)
         self.supply = Fraction(problem.supply.value) if problem.supply is not None else None
 
