@@ -81,6 +81,10 @@ class Circuit:
     def is_element(self, group: int) -> bool:
         return group & (group - 1) == 0
 
+    def is_given(self, key: Key) -> bool:
+        """Whether the problem gives a quantity: an element's capacitance, the supply voltage."""
+        return (key.kind == "C" and self.is_element(key.group)) or key == Key("V", self.total)
+
     def parts(self, group: int) -> Home | None:
         """The group as a series or parallel combination of members, None for an element and for
         elements that may not be combined."""

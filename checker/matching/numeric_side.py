@@ -12,9 +12,11 @@ from checker.matching.forms import is_fraction, is_numeric, is_result, is_struct
 from checker.matching.intervals import Interval, could_stand_for, cut_off, exactly, rough, rounded
 from checker.matching.values import KIND_OF_UNIT, Habit, OfNumber, as_written, si_values
 from checker.matching.working import Working
-from checker.notation.tree import Expression, Measured, Number, Side, numbers
+from checker.matching.writing import is_slip_of_pen
+from checker.notation.tree import Expression, Measured, Number, Side, Sum, numbers
 from checker.rational import Fraction
 
+_DRIFT = Fraction(1, 4)  # by how much rounding may shift a value that is a small difference
 _MOST_CORNERS = 4  # rounded numbers in an expression that are varied one by one
 CUT_OFF = "cut off rather than rounded"
 
@@ -131,7 +133,12 @@ def _with_operands(expression: Expression, key: Key, context: Context) -> Workin
     """The working with those numbers of an expression taken as written which follow as values of
     what the quantity is worked out from: 0.71 V in 8.9 × 0.71, for 12 V - 11.29 V."""
     working = context.working
-    operands = {k for law in working.laws_for(key) for k, _power in law.operands if k != key}
+    circuit = working.circuit
+    adds = isinstance(expression, Sum)
+    operands = {
+        k for law in working.laws_for(key) if (law.form == "sum") is adds
+        for k, _power in law.operands if k != key and not circuit.is_given(k)
+    }  # fmt: skip
     for literal in numbers(expression):
         number = literal.amount if isinstance(literal, Measured) else literal
         if not isinstance(number, Number) or len(number.digits) < 2:
@@ -145,10 +152,12 @@ def _with_operands(expression: Expression, key: Key, context: Context) -> Workin
                 scale = context.habit.scales[operand.kind][0]
             right = context.working.right(operand)
             allowed = could_stand_for(number).scaled(scale)
-            if right is None or right.meets(allowed):
+            exact = circuit.value(operand)
+            if right is None or exact is None or right.meets(allowed):
                 continue
+            near = allowed.meets(Interval(exact * (1 - _DRIFT), exact * (1 + _DRIFT)))
             value = exactly(number.value * scale)
-            if support := context.working.follows(operand, allowed):
+            if near and (support := context.working.follows(operand, allowed)):
                 working = working.with_right(operand, value.hull(support.hull))
             elif support := context.working.is_carried(operand, allowed):
                 working = working.with_wrong(operand, value.hull(support.hull))
@@ -190,7 +199,7 @@ def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-un
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
-        if number.value in exact or is_structure(number):
+        if number.value in exact or is_structure(number) or _is_miscopied(number, context):
             return exactly(number.value)
         if number.value + number.last_place in context.habit.exact:
             allowed = rounded(number)  # that one would have been written as it is
@@ -202,6 +211,35 @@ def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-un
         return allowed
 
     return of_number
+
+
+def _is_miscopied(number: Number, context: Context) -> bool:
+    """Whether a number stands for no value of the page but is a given one with one digit changed
+    or two exchanged: 4.3 where 4.2 is given is no rounding of anything."""
+    habit, working = context.habit, context.working
+    digits = number.digits.replace(".", "")
+    if len(digits) < 2 or number.last_place == 0 or not any(
+        _is_slip_of_pen(number, given) for given in habit.givens if given != number.value
+    ):
+        return False
+    allowed = rough(could_stand_for(number))
+    if any(allowed.low <= value <= allowed.high for value in habit.roughly_exact):
+        return False
+    seen = [(k, v) for k, its in working.wrong.items() for v in its]
+    return not any(
+        value.scaled(1 / scale).meets(could_stand_for(number))
+        for key, value in (*working.written.items(), *seen)
+        for scale in habit.scales[key.kind][:2]
+    )
+
+
+def _is_slip_of_pen(number: Number, given: Fraction) -> bool:
+    decimals = len(number.digits.partition(".")[2])
+    power = number.value / Fraction(number.digits) if Fraction(number.digits) else Fraction(1)
+    meant = given / power * 10**decimals
+    if meant.denominator != 1:
+        return False
+    return is_slip_of_pen(number.digits.replace(".", ""), str(meant.numerator).rjust(decimals, "0"))
 
 
 def _uses_wrong(expression: Expression, context: Context) -> bool:

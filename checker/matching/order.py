@@ -27,8 +27,10 @@ from checker.matching.values import Habit
 from checker.matching.working import Working
 from checker.notation.parse import prepared
 from checker.problem.given import EQUIVALENT
+from checker.rational import Fraction
 from checker.reading.page import Line
 
+_WIDEST = Fraction(1, 20)  # what values written further down may differ by between themselves
 _MOST_DOUBTS = 6  # lines in doubt that are looked at one by one
 
 
@@ -71,7 +73,11 @@ class Reading:
             state = start_state(self.circuit, replace(self.usage, strict=strict))
             if known is not None:
                 self._kept.append(known)
-                working = Working(self.circuit, known.working.written)
+                narrow = {
+                    key: value for key, value in known.working.written.items()
+                    if value.high - value.low <= _WIDEST * value.high
+                }  # fmt: skip
+                working = Working(self.circuit, narrow)
                 state = replace(state, working=working)
             self._starts[its] = state
         return self._starts[its]
@@ -91,10 +97,15 @@ class Reading:
         read = self.in_order(order)
         if not any(map(is_wrong_line, read.values())) and not self._lacks_the_whole(read):
             return read
-        # A value may have been worked out from one that is written further down.
+        # A value may have been rounded differently because it was worked out from one that is
+        # written further down.
         known: State | None = self.last
         again = self.in_order(order, known=known)
-        if count_wrong(again) < count_wrong(read):
+        righted = [line for p, line in read.items() if is_wrong_line(line)
+                   and not is_wrong_line(again[p])]  # fmt: skip
+        if righted and count_wrong(again) < count_wrong(read) and not any(
+            f.far for line in righted for f in line.findings
+        ):  # fmt: skip
             read = again
         else:
             known = None
@@ -175,7 +186,10 @@ class Reading:
         return (
             EQUIVALENT in self.wanted
             and any(f.whole_label and f.keys[0].kind == "C" and whole not in f.keys for f in found)
-            and (any(f.keys[0].kind != "C" for f in found) or found[-1].whole_label)
+            and (
+                any(f.keys[0].kind != "C" for f in found)
+                or any(f.whole_label and set(f.keys) & set(found[-1].keys) for f in found)
+            )
             and not any(whole in f.keys and f.status != "words" for f in found)
         )
 

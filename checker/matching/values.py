@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from checker.matching.circuit import KINDS, Circuit, Key, Kind
 from checker.matching.intervals import Interval, add, exactly, multiply, power, rounded
@@ -51,6 +52,13 @@ class Habit:
     scales: Mapping[Kind, tuple[Fraction, ...]]
     comma: bool = True
     exact: frozenset[Fraction] = frozenset()  # exact values of everything, as bare numbers
+    givens: frozenset[Fraction] = frozenset()  # those of the problem, likewise
+
+    @cached_property
+    def roughly_exact(self) -> tuple[float, ...]:
+        """The exact values, and one over the capacitances, in floating point."""
+        its = [float(value) for value in self.exact if value]
+        return (*its, *(1 / value for value in its))
 
     def of(self, dims: Dims) -> tuple[Fraction, ...]:
         for kind, its in KIND_DIMS.items():
@@ -266,7 +274,12 @@ def habit_of(
         its = [f for f, _n in seen[kind].most_common(2)]
         usual = [f * v**exponent for v in dict.fromkeys((volts, one)) for f in (main, guess)]
         scales[kind] = tuple(dict.fromkeys([*its, *usual, one]))
-    return Habit(scales, comma, _exact_numbers(circuit, scales))
+    keys = [*(Key("C", group) for group in circuit.groups), Key("V", circuit.total)]
+    givens = frozenset(
+        value / scale for key in keys if circuit.is_given(key)
+        if (value := circuit.value(key)) is not None for scale in scales[key.kind]
+    )  # fmt: skip
+    return Habit(scales, comma, _exact_numbers(circuit, scales), givens)
 
 
 def _exact_numbers(

@@ -98,6 +98,14 @@ class Working:
         self._right[key, steps] = result
         return result
 
+    def _is_backwards(self, key: Key, law: Law) -> bool:
+        """Whether a law gives a capacitance back from a charge and a voltage that the page has
+        not both written: they would come from that capacitance."""
+        return key.kind == "C" and law.form == "product" and not all(
+            operand in self.written or operand == Key("V", self.circuit.total)
+            for operand, _power in law.operands
+        )  # fmt: skip
+
     def _from_right(self, law: Law, steps: int) -> Interval | None:
         values = []
         loose = 0
@@ -215,6 +223,8 @@ class Working:
     def by_laws(self, key: Key) -> Iterator[Interval]:
         """What each law gives from right values."""
         for law in self.laws_for(key):
+            if self._is_backwards(key, law):
+                continue
             if (value := self._from_right(law, 1)) is not None:
                 yield value
 
@@ -223,6 +233,8 @@ class Working:
         if key not in self._estimated:
             found = []
             for law in self.laws_for(key):
+                if self._is_backwards(key, law):
+                    continue
                 operands = [operand for operand, _power in law.operands]
                 values = [self._rough_right(operand) for operand in operands]
                 if all(value is not None for value in values) and not self._is_loose(operands):

@@ -66,6 +66,11 @@ def _as_written(number: Number, scale: Fraction, meant: Interval) -> tuple[str, 
     return tuple(dict.fromkeys(found))
 
 
+def is_slip_of_pen(digits: str, meant: str) -> bool:
+    """Whether one digit is another, or two have changed places."""
+    return len(digits) == len(meant) and digits != meant and _changed(digits, meant) is not None
+
+
 def _changed(written: str, meant: str) -> tuple[str, float] | None:
     a, b = written.replace(".", ""), meant.replace(".", "")
     if a == b or len(a) != len(b):
