@@ -12,16 +12,17 @@ from itertools import islice
 
 from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, SideResult, Status, Subject, of_key
-from checker.matching.forms import is_numeric
+from checker.matching.forms import is_numeric, is_result
 from checker.matching.labels import Label, Meaning
 from checker.matching.numeric_side import judge_numeric, loose_numbers, trailing_units
 from checker.matching.subject import Option, solved, subject_of
 from checker.matching.symbolic_side import judge_symbolic
 from checker.matching.values import bare_value, is_scale_free
-from checker.notation.tree import Chain, Expression, Side
+from checker.notation.tree import Chain, Expression, Number, Quotient, Side
 from checker.rational import Fraction
 
 _MOST_SUBJECTS = 400
+_ONE = Number("1", Fraction(1), Fraction(1))
 
 
 def check(chain: Chain, context: Context) -> ChainResult | None:
@@ -126,7 +127,23 @@ def _with_subject(
                 before, before_status, before_hull = expression, result.status, None
         results.append(result)
     _allow_scale_free(results, subject, context)
+    if results and not chain.continued:
+        results[0] = _with_line_before(results[0], subject, context)
     return ChainResult((subject,), tuple(results), True, aliases=tuple(aliases), named=tuple(named))
+
+
+def _with_line_before(result: SideResult, subject: Subject, context: Context) -> SideResult:
+    """A wrong result right after the working for the same quantity, in the line before, is taken
+    to come from there."""
+    before = context.before
+    wrong = result.status == "wrong" and result.before is None and is_result(result.side.expression)
+    if not wrong or before is None or is_result(before):
+        return result
+    if Subject(subject.key, not subject.inverse) in context.subject:
+        before = Quotient(_ONE, before)
+    elif subject not in context.subject:
+        return result
+    return replace(result, before=before, before_status=context.before_status)
 
 
 def _allow_scale_free(results: list[SideResult], subject: Subject, context: Context) -> None:

@@ -15,7 +15,7 @@ from checker.matching.intervals import Interval
 from checker.matching.slip_case import Case, case_of
 from checker.matching.slips import SLIPS
 from checker.matching.wrong_form import misfits, wrong_forms
-from checker.matching.wrong_number import wrong_operand, wrong_unit, wrong_writing
+from checker.matching.wrong_number import wrong_operand, wrong_prefix, wrong_unit, wrong_writing
 from checker.matching.wrong_rule import wrong_rules
 from checker.matching.wrong_step import wrong_steps
 
@@ -46,7 +46,7 @@ def diagnose(result: ChainResult, place: int, context: Context) -> Diagnosis:
 
 def _explain(result: ChainResult, place: int, subject: Subject, context: Context) -> Diagnosis:
     side = result.results[place]
-    case = case_of(side, subject, context)
+    case = case_of(side, subject, context, place == 0)
     if case is None:
         return Diagnosis(subject, ("unexplained",), 0.0, None)
     scores: dict[str, float] = {}
@@ -77,4 +77,5 @@ def _candidates(case: Case, result: ChainResult) -> Iterator[tuple[str, float, I
         yield from wrong_unit(case)
     else:
         yield from wrong_operand(case)
+        yield from wrong_prefix(case)
     yield from wrong_steps(case)

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from checker.matching.circuit import Key
+from checker.matching.circuit import Key, Kind
 from checker.matching.context import Context, SideResult, Subject
 from checker.matching.forms import is_numeric, is_result
 from checker.matching.intervals import Interval, could_stand_for, power
 from checker.matching.labels import meaning
 from checker.matching.numeric_side import loose_numbers
 from checker.matching.values import KIND_OF_UNIT, as_written, si_values
-from checker.notation.tree import Expression, Measured, Number, numbers, symbols
+from checker.notation.tree import Expression, Measured, Number, Symbol, numbers, symbols
 
 
 @dataclass(frozen=True)
@@ -27,9 +27,11 @@ class Case:
     operands: tuple[tuple[Number | Measured, Interval], ...]  # numbers, as bare values
     after_right: bool  # the side before is right and numeric
     keys: tuple[Key, ...] = ()  # what the symbols of a formula stand for
+    alone: bool = False  # a plain value with nothing before it
 
 
-def case_of(side: SideResult, subject: Subject, context: Context) -> Case | None:
+def case_of(side: SideResult, subject: Subject, context: Context, first: bool) -> Case | None:
+    """None where the side could not be read.  ``first``: no side of its chain is before it."""
     expression = side.side.expression
     if expression is None:
         return None
@@ -57,12 +59,23 @@ def case_of(side: SideResult, subject: Subject, context: Context) -> Case | None
             for literal in numbers(source)
             if isinstance(number := number_of(literal), Number)
         )
-    keys = tuple(
-        Key(its.kinds[0], subject.key.group if not (s.index or s.primes) else its.groups[0])
-        for s in symbols(expression)
-        if (its := meaning(context.working.circuit, s, context.bound, context.usage))
+    keys = []
+    for s in symbols(expression):
+        if its := meaning(context.working.circuit, s, context.bound, context.usage):
+            kind = _kind(its.kinds, expression, subject)
+            own = not (s.index or s.primes) and kind != subject.key.kind
+            keys.append(Key(kind, subject.key.group if own else its.groups[0]))
+    alone = first and side.before is None and is_result(expression)
+    return Case(
+        side, expression, subject, context, allowed, operands, after_right, tuple(keys), alone
     )
-    return Case(side, expression, subject, context, allowed, operands, after_right, keys)
+
+
+def _kind(kinds: tuple[Kind, ...], expression: Expression, subject: Subject) -> Kind:
+    """Of the letter U: in the formula of an energy it is the voltage."""
+    if subject.key.kind == "U" and not isinstance(expression, Symbol) and "V" in kinds:
+        return "V"
+    return kinds[0]
 
 
 def number_of(literal: Number | Measured) -> Expression:

@@ -150,6 +150,8 @@ def _choices(symbol: Symbol, its: Meaning, subject: Subject) -> list[Key]:
     groups: Sequence[int] = its.groups
     if not its.certain and not symbol.index and not symbol.primes:
         groups = tuple(dict.fromkeys((subject.key.group, its.groups[0])))
+        if its.kinds == (subject.key.kind,):  # V2 = V·C1/(C1 + C2) is not about V2 itself
+            groups = groups[::-1]
     return [Key(kind, group) for kind in its.kinds for group in groups[:40]]
 
 

@@ -262,7 +262,7 @@ class Working:
     def rough_options(self, key: Key) -> tuple[tuple[Interval, Interval], ...]:
         """Right and wrong values of a quantity, each in floating point and exact."""
         if key not in self._options:
-            right = self.right(key)
+            right = self.right(key, 1)
             wrong = self.carried(key, 1)[:3] if self.wrong else ()
             values = (*((right,) if right is not None else ()), *wrong)
             self._options[key] = tuple((rough(value), value) for value in values)

@@ -80,6 +80,8 @@ def _not_in_parallel(case: Case) -> str:
 
 def _inverts_law(expression: Expression, case: Case) -> bool:
     """Q = V/C, V = C/Q and so on, in symbols."""
+    if not isinstance(expression, Product | Quotient):
+        return False
     kinds = tuple(key.kind for key in case.keys)
     found = (case.subject.key.kind, "/" if isinstance(expression, Quotient) else "·", *kinds)
     return found in _INVERTED and len(symbols(expression)) == 2

@@ -179,7 +179,6 @@ def charge_split_in_series(circuit: Circuit, key: Key, known: Known) -> Iterator
         return
     whole, count = Key("Q", holder.group), len(holder.members)
     yield product((whole, 1), factor=Fraction(1, count))
-    yield product((Key("C", holder.group), 1), (Key("V", key.group), 1))
     members = tuple((Key("C", member), 1) for member in holder.members)
     for part in holder.members:
         yield Law("share", ((whole, 1), (Key("C", part), 1), *members))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from checker.matching.circuit import KINDS, Key
-from checker.matching.forms import is_numeric
+from checker.matching.forms import is_fraction, is_numeric, is_structure
 from checker.matching.intervals import Interval, could_stand_for, exactly, power
 from checker.matching.slip_case import Case, is_written, meant_values, number_of, values_of
 from checker.matching.values import KIND_OF_UNIT, si_values
@@ -43,6 +43,18 @@ def wrong_writing(case: Case) -> Iterator[tuple[str, float, Interval | None]]:
         yield "given-miscopied", 0.5, None
 
 
+def wrong_prefix(case: Case) -> Iterator[tuple[str, float, Interval | None]]:
+    """A fraction that would be right with another prefix."""
+    expression = case.expression
+    if not isinstance(expression, Measured) or not is_fraction(expression):
+        return
+    for meant in meant_values(case):
+        for exponent in (3, -3, 6, -6, 9, -9):
+            scale = Fraction(10) ** exponent
+            if any(value.scaled(scale).meets(meant) for value in case.allowed):
+                yield "prefix", 1.0, None
+
+
 def wrong_unit(case: Case) -> Iterator[tuple[str, float, Interval | None]]:
     expression, key = case.expression, case.subject.key
     if not isinstance(expression, Measured):
@@ -71,7 +83,9 @@ def wrong_operand(case: Case) -> Iterator[tuple[str, float, Interval | None]]:
     tried: set[tuple[Number, Fraction]] = set()
     for literal in numbers(case.expression):
         number = number_of(literal)
-        if not isinstance(number, Number) or number.digits in ("1", "2", "0.5"):
+        if not isinstance(number, Number) or (
+            is_structure(literal) and not number.has_power
+        ):
             continue
         known = _is_known(literal, number, case)
         for kind in KINDS:

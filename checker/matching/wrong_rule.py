@@ -13,6 +13,7 @@ from checker.matching.laws import Law
 from checker.matching.slip_case import Case, is_written, number_of
 from checker.matching.slips import SLIPS
 from checker.notation.tree import Expression, Power, Product, Quotient, Sum, parts
+from checker.rational import Fraction
 
 # After a side that is right, only a step in working it out can be wrong.
 _OF_WORKING_OUT = {
@@ -29,8 +30,12 @@ def wrong_rules(case: Case) -> Iterator[tuple[str, float, Interval | None]]:
             continue
         for law in islice(kind.predict(working.circuit, key, working.known), 400):
             for values in _matching_operands(law, case):
-                value = _worked_out(law, values, key, context)
-                if value is None or not any(value.meets(allowed) for allowed in case.allowed):
+                value = next(
+                    (v for v in _worked_out(law, values, key, context)
+                     if any(v.meets(allowed) for allowed in case.allowed)),
+                    None,
+                )  # fmt: skip
+                if value is None:
                     continue
                 fit = _fit(law, values, case)
                 if case.after_right and kind.name not in _OF_WORKING_OUT:
@@ -38,7 +43,7 @@ def wrong_rules(case: Case) -> Iterator[tuple[str, float, Interval | None]]:
                 if kind.name == "reciprocals-added-wrongly":
                     adds = _adds_reciprocals(case)
                     fit = max(fit, 0.9) if adds and case.after_right else fit if adds else 0.1 * fit
-                if kind.name == "label-swapped" and not case.operands and not case.keys:
+                if kind.name == "label-swapped" and case.alone and _is_sibling(law, case):
                     fit = 0.9
                 if kind.name == "reciprocal-not-inverted" and case.subject.inverse:
                     fit *= 0.1
@@ -51,25 +56,44 @@ def _matching_operands(law: Law, case: Case) -> Iterator[tuple[Interval, ...]]:
     allowed = [rough(value) for value in case.allowed]
     options = [working.rough_options(key) for key, _exponent in law.operands]
     for choice in islice(product(*options), 12):
-        estimate = _worked_out(
+        estimates = _worked_out(
             law, [roughly for roughly, _exact in choice], case.subject.key, context
         )
-        if estimate is not None and any(estimate.meets(value) for value in allowed):
+        if any(estimate.meets(value) for estimate in estimates for value in allowed):
             yield tuple(exact for _roughly, exact in choice)
+
+
+def _is_sibling(law: Law, case: Case) -> bool:
+    """Whether the one operand of a law is about another member of the same group."""
+    holder = case.context.working.circuit.holder(case.subject.key.group)
+    return holder is not None and law.operands[0][0].group in holder.members
 
 
 def _worked_out(
     law: Law, values: Sequence[Interval], key: Key, context: Context
-) -> Interval | None:
+) -> Iterator[Interval]:
+    """What a law gives; with the bare numbers of the page, in the unit the page uses for the
+    result and in the one that goes with those of the operands."""
     if not law.in_page_units:
-        return law.work_out(values)
+        if (value := law.work_out(values)) is not None:
+            yield value
+        return
     scales = context.habit.scales
-    bare = [
-        value.scaled(1 / scales[operand.kind][0])
-        for (operand, _exponent), value in zip(law.operands, values, strict=True)
-    ]
-    value = law.work_out(bare)
-    return value.scaled(scales[key.kind][0]) if value is not None else None
+    tried: set[tuple[Fraction, Fraction]] = set()
+    for farads in scales["C"]:
+        of = {"C": farads, "V": scales["V"][0], "Q": scales["Q"][0], "U": scales["U"][0]}
+        for volts in scales["V"] if any(k.kind == "C" for k, _e in law.operands) else ():
+            natural = {"C": farads, "V": volts, "Q": farads * volts, "U": farads * volts**2}
+            for units in (of, natural):
+                bare = [
+                    value.scaled(1 / units[operand.kind])
+                    for (operand, _exponent), value in zip(law.operands, values, strict=True)
+                ]
+                value = law.work_out(bare)
+                for scale in dict.fromkeys((scales[key.kind][0], units[key.kind])):
+                    if value is not None and (value.high, scale) not in tried:
+                        tried.add((value.high, scale))
+                        yield value.scaled(scale)
 
 
 def _fit(law: Law, values: Sequence[Interval], case: Case) -> float:

@@ -16,6 +16,8 @@ from checker.rational import Fraction
 def wrong_steps(case: Case) -> Iterator[tuple[str, float, Interval | None]]:
     """The side before is right, so this one was worked out of it wrongly."""
     context, subject = case.context, case.subject
+    if not is_numeric(case.expression):
+        return
     source = case.side.before if is_result(case.expression) else case.expression
     if source is not None and is_numeric(source) and not is_result(source):
         units = {literal.unit for literal in numbers(source) if isinstance(literal, Measured)}
