@@ -12,12 +12,14 @@ from dataclasses import dataclass
 from checker.matching.context import ChainResult, Context, Subject
 from checker.matching.forms import is_result
 from checker.matching.intervals import Interval
+from checker.matching.labels import meaning
 from checker.matching.slip_case import Case, case_of
 from checker.matching.slips import SLIPS
 from checker.matching.wrong_form import misfits, wrong_forms
 from checker.matching.wrong_number import wrong_operand, wrong_prefix, wrong_unit, wrong_writing
 from checker.matching.wrong_rule import wrong_rules
 from checker.matching.wrong_step import wrong_steps
+from checker.notation.tree import symbols
 
 _MOST_SUBJECTS = 40
 
@@ -38,10 +40,23 @@ def diagnose(result: ChainResult, place: int, context: Context) -> Diagnosis:
     best: Diagnosis | None = None
     for subject in result.subjects[:_MOST_SUBJECTS]:
         found = _explain(result, place, subject, context)
-        if best is None or found.score > best.score:
+        if best is None or found.score > best.score or (
+            found.score == best.score and subject.key.group == _made_of(result, place, context)
+        ):  # fmt: skip
             best = found
     assert best is not None  # a chain result has at least one subject
     return best
+
+
+def _made_of(result: ChainResult, place: int, context: Context) -> int:
+    """The elements that the symbols of a side name for certain."""
+    expression = result.results[place].side.expression
+    mask = 0
+    for symbol in symbols(expression) if expression is not None else ():
+        its = meaning(context.working.circuit, symbol, context.bound, context.usage)
+        if its is not None and its.certain and len(its.groups) == 1:
+            mask |= its.groups[0]
+    return mask
 
 
 def _explain(result: ChainResult, place: int, subject: Subject, context: Context) -> Diagnosis:

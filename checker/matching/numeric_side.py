@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import product
 
@@ -10,13 +10,14 @@ from checker.matching.circuit import Key, Kind
 from checker.matching.context import Context, SideResult, Status, Subject, of_key
 from checker.matching.forms import is_fraction, is_numeric, is_result, is_structure, without_unit
 from checker.matching.intervals import Interval, could_stand_for, cut_off, exactly, rough, rounded
-from checker.matching.values import KIND_OF_UNIT, Habit, OfNumber, as_written, si_values
+from checker.matching.values import KIND_OF_UNIT, Habit, OfNumber, as_written, bare_value, si_values
 from checker.matching.working import Working
 from checker.matching.writing import is_slip_of_pen
-from checker.notation.tree import Expression, Measured, Number, Side, Sum, numbers
+from checker.notation.tree import Expression, Measured, Number, Side, Sum, numbers, parts
 from checker.rational import Fraction
 
 _DRIFT = Fraction(1, 4)  # by how much rounding may shift a value that is a small difference
+_UNSEEN = Fraction(1, 100)  # by how much roundings not on the page may shift a wrong value
 _MOST_CORNERS = 4  # rounded numbers in an expression that are varied one by one
 CUT_OFF = "cut off rather than rounded"
 
@@ -70,6 +71,16 @@ def judge_numeric(
                 support = working.is_carried(key, allowed)
                 if support:
                     return replace(made, status="carried", hull=support.hull, remark=remark)
+        if working.wrong and not context.quick:
+            wide = [_widened(allowed) for allowed in values(rounded)]
+            if before_status != "follows":
+                equal = _equals_before(subject, trailing, context, wide)
+            for allowed in wide if equal is None else ():
+                if support := working.is_carried(key, allowed):
+                    equal = support.hull
+                    break
+            if equal is not None:
+                return replace(made, status="carried", hull=equal)
         return made
     for allowed in exact:
         if support := working.follows(key, allowed):
@@ -95,6 +106,9 @@ def judge_numeric(
     if working.wrong and (is_fraction(expression) or _uses_wrong(expression, context)):
         for allowed in (*exact, *loose):
             if support := working.is_carried(key, allowed):
+                return replace(made, status="carried", hull=support.hull)
+        for allowed in exact:
+            if support := working.is_carried(key, _widened(allowed)):
                 return replace(made, status="carried", hull=support.hull)
     implied = _with_operands(expression, key, context)
     if implied is not working:
@@ -242,9 +256,27 @@ def _is_slip_of_pen(number: Number, given: Fraction) -> bool:
     return is_slip_of_pen(number.digits.replace(".", ""), str(meant.numerator).rjust(decimals, "0"))
 
 
+def _widened(allowed: Interval) -> Interval:
+    """A value that may go on from wrong ones through steps that are not on the page: these were
+    rounded or not, and no slip of its own is told from that."""
+    room = abs(allowed.high) * _UNSEEN
+    return Interval(allowed.low - room, allowed.high + room)
+
+
+def _fractions(expression: Expression) -> Iterator[Interval]:
+    """The values of the fractions of plain numbers in an expression."""
+    if is_fraction(expression) and (value := bare_value(expression)) is not None:
+        yield value
+    else:
+        for part in parts(expression):
+            yield from _fractions(part)
+
+
 def _uses_wrong(expression: Expression, context: Context) -> bool:
     """Whether a wrong value, or one over it, is among the numbers of an expression."""
-    literals: list[tuple[Kind | None, Interval]] = []
+    literals: list[tuple[Kind | None, Interval]] = [
+        (None, rough(value)) for value in _fractions(expression)
+    ]
     for literal in numbers(expression):
         kind: Kind | None = None
         scale, number = Fraction(1), without_unit(literal)

@@ -9,6 +9,7 @@ from checker.matching.readings import ReadLine
 from checker.matching.slipped_lines import is_weak
 from checker.matching.slips import SLIPS
 
+_OF_WRITING = ("given-miscopied", "digits-swapped", "prefix", "prefixes-mixed", "unit-kind")
 _NUMBER = re.compile(r"\d[\d.,]*\d")
 
 
@@ -35,6 +36,9 @@ def _is_same(later: Finding, earlier: Finding, same_line: bool) -> bool:
         return True
     used = set(_NUMBER.findall(earlier.written)) & set(_NUMBER.findall(later.text))
     if is_weak(later) and any(len(digits) > 2 for digits in used):
+        return True
+    shared = set(_NUMBER.findall(earlier.text)) & set(_NUMBER.findall(later.text))
+    if shared and earlier.diagnosis.kinds[0] == later.diagnosis.kinds[0] in _OF_WRITING:
         return True
     rule = earlier.diagnosis.kinds[0]
     return rule in later.diagnosis.kinds and SLIPS[rule].predict is not None

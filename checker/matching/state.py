@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from checker.matching.circuit import Circuit
+from checker.matching.circuit import Circuit, Key
 from checker.matching.context import ChainResult, SideResult, Status, Subject
 from checker.matching.diagnose import Diagnosis
 from checker.matching.finding import MOST_MEANINGS
@@ -30,6 +30,7 @@ class State:
     pending: Expression | None = None  # "C3 + C4", to be gone on with in the next line
     columns: tuple[Symbol, ...] = ()  # the head of a table
     usage: Usage = PLAIN_USAGE
+    aliases: tuple[Key, ...] = ()  # what else the chain before was about: Q2 in "Q1 = Q2"
 
 
 def state_after(
@@ -43,6 +44,7 @@ def state_after(
     follows."""
     working, bound = state.working, state.bound
     keys = tuple(dict.fromkeys(s.key for s in result.subjects))[:MOST_MEANINGS]
+    aliases = (*(state.aliases if chain.continued else ()), *result.aliases)
     last = len(result.results) - 1
     for place, side in enumerate(result.results):
         diagnosis = diagnoses.get(place)
@@ -52,11 +54,11 @@ def state_after(
             value = value.hull(side.rounded)
         plain_value = is_result(expression) or (place == last and is_numeric(expression))
         if side.status == "follows" and value is not None and plain_value:
-            for key in (*keys, *result.aliases):
+            for key in (*keys, *aliases):
                 working = working.with_right(key, value)
         elif side.status in ("wrong", "carried") and value is not None:
             about = (diagnosis.subject.key,) if diagnosis else keys[:1]
-            for key in (*about, *result.aliases):
+            for key in (*about, *aliases):
                 working = working.with_wrong(key, value)
     for key in keys[:1]:
         working = working.knowing(key.group)
@@ -89,6 +91,7 @@ def state_after(
         before_status=status,
         before_hull=hull,
         pending=None,
+        aliases=aliases,
     )
 
 
