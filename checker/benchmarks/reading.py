@@ -1,11 +1,15 @@
 """How well pages are read: figures on simulated phone photos in hands never trained on.
 
     python -m checker.benchmarks.reading --data shared/handwriting --fonts .fonts \\
-        [--pages 40] [--kind pen|font] [--content students|grammar] [--tesseract] [--jobs 2]
+        [--pages 40] [--kind pen|font] [--content students|grammar] [--tesseract] [--jobs 2] \\
+        [--diagram reliability.svg]
 
 Pages are written by validation writers (pen) or held-out families (font), photographed at 1.5 to
 12 megapixels and read as a user's photo would be.  ``students``: circuit working as invented
-students write it; ``grammar``: the training grammar, with senseless lines among the rest.
+students write it; ``grammar``: the training grammar, with senseless lines among the rest.  Ten
+lines stand on a page, so 110 pages are some 1,000 lines of a kind.  With ``--tesseract`` the same
+photos are read with Tesseract as well, on the lines found here and told that they are upright.
+Ctrl-C prints what was measured so far.
 """
 
 from __future__ import annotations
@@ -13,16 +17,21 @@ from __future__ import annotations
 import argparse
 import json
 import re
+import signal
+import sys
 import time
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
+from functools import cache
+from multiprocessing import Pool
 from pathlib import Path
+from typing import Literal
 
 import cv2
 import numpy as np
 
+from checker.benchmarks.reliability import bins, draw
 from checker.markup import tokens
 from checker.reading.page import Line, LineReader
 from checker.reading.read_page import read_page
@@ -33,6 +42,19 @@ from checker.training.pages import Page, PageLine, make_page
 from checker.training.photo import Shot, photograph
 
 NUMBER = re.compile(r"\d+(?:[.,]\d+)?(?:[×·]10\^\{-?\d+\})?(?:[µunpmk]?[FCVJΩAHW])?")
+OURS = "ours"
+FIGURES = (
+    ("exact", "lines", "lines read exactly"),
+    ("among candidates", "lines", "right text among the candidates"),
+    ("numbers right", "numbers", "numbers with their unit right"),
+    ("errors", "characters", "character error"),
+    ("points right", "points", "decimal points, recall"),
+    ("points right", "points read", "decimal points, precision"),
+    ("lines matched", "lines written", "lines found, recall"),
+    ("lines matched", "lines found", "lines found, precision"),
+    ("struck right", "struck", "crossed-out lines told"),
+    ("aside right", "aside", "prose lines set aside"),
+)
 
 
 @dataclass
@@ -43,12 +65,14 @@ class Tally:
     stated: list[tuple[float, bool]] = field(default_factory=list)  # confidence, right
     seconds: list[float] = field(default_factory=list)
     examples: list[tuple[str, str, float]] = field(default_factory=list)
+    hands: set[str] = field(default_factory=set)
 
     def add(self, other: Tally) -> None:
         self.count += other.count
         self.stated += other.stated
         self.seconds += other.seconds
         self.examples += other.examples
+        self.hands |= other.hands
 
 
 def align(truth: Sequence[str], read: Sequence[str]) -> list[tuple[int | None, int | None]]:
@@ -178,15 +202,25 @@ def student_texts(seed: int) -> list[tuple[str, str]]:
     return [(line.markup, "struck" if line.struck else "working") for line in made.lines]
 
 
+def hand_of(hands: Sequence[Hand], at: int, pages: int) -> Hand:
+    """Whose hand page ``at`` of so many is in: few pages are spread over all hands."""
+    return hands[at * len(hands) // pages if pages < len(hands) else at % len(hands)]
+
+
+def photo(
+    hand: Hand, number: int, content: str, megapixels: float | None = None
+) -> tuple[Page, Shot]:
+    """Page ``number`` of a kind of content, written and photographed; the same every time."""
+    rng = np.random.default_rng([number, 2024])
+    page = make_page(rng, hand, student_texts(100_000 + number) if content == "students" else None)
+    return page, photograph(page.sheet, rng, megapixels=megapixels)
+
+
 def photos(
     hands: Sequence[Hand], pages: int, first: int, content: str, megapixels: float | None = None
 ) -> Iterator[tuple[Page, Shot]]:
-    for k in range(first, first + pages):
-        rng = np.random.default_rng([k, 2024])
-        hand = hands[k % len(hands)]
-        texts = student_texts(100_000 + k) if content == "students" else None
-        page = make_page(rng, hand, texts)
-        yield page, photograph(page.sheet, rng, megapixels=megapixels)
+    for k in range(pages):
+        yield photo(hand_of(hands, k, pages), first + k, content, megapixels)
 
 
 def ink_reader() -> LineReader:
@@ -195,25 +229,63 @@ def ink_reader() -> LineReader:
     return InkReader(threads=1)
 
 
-def read_some(task: tuple[argparse.Namespace, int, int, str]) -> Tally:
-    options, first, pages, kind = task
-    cv2.setNumThreads(1)
-    hands = load_hands(kind, "validation", options.data, options.fonts)  # type: ignore[arg-type]
-    reader: LineReader
-    if options.tesseract:
-        from checker.reading.tesseract_reader import TesseractReader
+def readers(tesseract: bool) -> dict[str, LineReader]:
+    """The readers measured, ours first."""
+    if not tesseract:
+        return {OURS: ink_reader()}
+    from checker.reading.tesseract_reader import TesseractReader
 
-        reader = TesseractReader()
-    else:
-        reader = ink_reader()
-    tally = Tally()
-    for page, shot in photos(hands, pages, first, options.content):
-        _, data = cv2.imencode(".jpg", shot.image[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 95])
+    return {OURS: ink_reader(), "Tesseract": TesseractReader()}
+
+
+@cache
+def _hands(kind: Literal["pen", "font"], data: Path, fonts: Path) -> list[Hand]:
+    return load_hands(kind, "validation", data, fonts)
+
+
+_readers = cache(readers)
+
+
+def _start_worker() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the one who counts
+    cv2.setNumThreads(1)
+
+
+def read_one(task: tuple[argparse.Namespace, str, int]) -> dict[str, Tally]:
+    """Draw one page once and read it with every reader."""
+    options, kind, at = task
+    hands = _hands(kind, options.data, options.fonts)
+    hand = hand_of(hands, at, options.pages)
+    page, shot = photo(hand, options.first + at, options.content)
+    _, data = cv2.imencode(".jpg", shot.image[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 95])
+    found = {}
+    for name, reader in _readers(options.tesseract).items():
+        tally = found[name] = Tally()
         start = time.perf_counter()
-        reading = read_page(data.tobytes(), reader=reader)
+        reading = read_page(data.tobytes(), reader=reader, upright=name != OURS)
         tally.seconds.append(time.perf_counter() - start)
+        tally.hands.add(hand.name)
         score(tally, page, shot, reading.lines)
-    return tally
+    return found
+
+
+def measure(options: argparse.Namespace, kind: str) -> tuple[dict[str, Tally], bool]:
+    """Counts for every reader, and whether all pages were read before someone pressed Ctrl-C."""
+    total: dict[str, Tally] = {}
+    tasks = [(options, kind, at) for at in range(options.pages)]
+    with Pool(options.jobs, _start_worker) as pool:
+        try:
+            for done, found in enumerate(pool.imap_unordered(read_one, tasks), 1):
+                for name, tally in found.items():
+                    total.setdefault(name, Tally()).add(tally)
+                lines = total[OURS].count["lines"]
+                print(f"\r{kind}: {done} of {len(tasks)} pages, {lines} lines ", end="",
+                      file=sys.stderr, flush=True)  # fmt: skip
+        except KeyboardInterrupt:
+            return total, False
+        finally:
+            print(file=sys.stderr)
+    return total, True
 
 
 def digit_rows(count: int) -> Iterator[tuple[np.ndarray, str]]:
@@ -277,50 +349,48 @@ def share(count: Counter[str], part: str, whole: str) -> str:
     return f"{100 * count[part] / count[whole]:.2f} % of {count[whole]}" if count[whole] else "-"
 
 
-def report(name: str, tally: Tally, examples: int) -> None:
-    count = tally.count
-    print(f"\n== {name}: {len(tally.seconds)} photos")
-    for part, whole, label in (
-        ("exact", "lines", "lines read exactly"),
-        ("among candidates", "lines", "right text among the candidates"),
-        ("numbers right", "numbers", "numbers with their unit right"),
-        ("errors", "characters", "character error"),
-        ("points right", "points", "decimal points, recall"),
-        ("points right", "points read", "decimal points, precision"),
-        ("lines matched", "lines written", "lines found, recall"),
-        ("lines matched", "lines found", "lines found, precision"),
-        ("struck right", "struck", "crossed-out lines told"),
-        ("aside right", "aside", "prose lines set aside"),
-    ):
-        print(f"  {label:34} {share(count, part, whole)}")
+def rate(count: Counter[str], part: str, whole: str) -> str:
+    return f"{100 * count[part] / count[whole]:.2f} % of {count[whole]}" if count[whole] else "-"
+
+
+def sure_but_wrong(tally: Tally) -> str:
     sure = [right for stated, right in tally.stated if stated >= 0.95]
-    if sure:
-        wrong = 100 * (1 - sum(sure) / len(sure))
-        print(f"  {'wrong though stated >= 0.95':34} {wrong:.2f} % of {len(sure)}")
-    print("  stated    lines   right")
-    edges = [0, 0.2, 0.4, 0.6, 0.8, 0.9, 0.95, 1.01]
-    for low, high in zip(edges, edges[1:], strict=False):
-        inside = [right for stated, right in tally.stated if low <= stated < high]
-        if inside:
-            rate = 100 * sum(inside) / len(inside)
-            print(f"  {low:4.2f}-{min(high, 1):4.2f} {len(inside):6} {rate:7.1f} %")
-    print(f"  seconds a page (one thread): median {np.median(tally.seconds):.2f}")
-    for truth, text, confidence in tally.examples[:examples]:
+    return f"{100 * sure.count(False) / len(sure):.2f} % of {len(sure)}" if sure else "-"
+
+
+def report(title: str, total: dict[str, Tally], examples: int) -> None:
+    """A table with a column for each reader, then our calibration and misread lines."""
+    ours = total[OURS]
+    print(f"\n== {title}: {len(ours.seconds)} photos in {len(ours.hands)} hands")
+    print(" " * 37 + "".join(f"{name:22}" for name in total))
+    for part, whole, label in FIGURES:
+        print(f"  {label:35}" + "".join(f"{rate(t.count, part, whole):22}" for t in total.values()))
+    wrong = "".join(f"{sure_but_wrong(tally):22}" for tally in total.values())
+    print(f"  {'wrong though stated >= 0.95':35}{wrong}")
+    seconds = "".join(f"{np.median(tally.seconds):<22.2f}" for tally in total.values())
+    print(f"  {'seconds a page, one thread, median':35}{seconds}")
+    print("  stated    lines   right (ours)")
+    for one in bins(ours.stated):
+        print(f"  {one.low:4.2f}-{one.high:4.2f} {one.count:6} {100 * one.rate:7.1f} %")
+    for truth, text, confidence in ours.examples[:examples]:
         print(f"    written {truth}\n    read    {text}  ({confidence:.2f})")
 
 
 def main() -> None:
-    parse = argparse.ArgumentParser(description=__doc__)
+    parse = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parse.add_argument("--data", type=Path, required=True)
     parse.add_argument("--fonts", type=Path, required=True)
     parse.add_argument("--pages", type=int, default=40, help="of each kind of hand; 0: none")
     parse.add_argument("--first", type=int, default=0)
     parse.add_argument("--kind", choices=("pen", "font"))
     parse.add_argument("--content", choices=("students", "grammar"), default="students")
-    parse.add_argument("--tesseract", action="store_true", help="read with Tesseract instead")
+    parse.add_argument("--tesseract", action="store_true", help="read with Tesseract as well")
     parse.add_argument("--jobs", type=int, default=2)
     parse.add_argument("--examples", type=int, default=0, help="misread lines to show")
     parse.add_argument("--stated", type=Path, help="write (confidence, right) pairs as JSON")
+    parse.add_argument("--diagram", type=Path, help="draw the reliability diagram (.svg, .png)")
     parse.add_argument("--arithmetic", type=int, default=0, help="lines for the blindness check")
     parse.add_argument("--digits", type=int, default=0, help="rows of UCI digits to read as well")
     options = parse.parse_args()
@@ -329,19 +399,21 @@ def main() -> None:
         print(f"UCI optical digits read right: {100 * right / digits:.2f} % of {digits}")
     if options.arithmetic:
         physics_blind(options)
-    stated: list[tuple[float, bool]] = []
+    stated: dict[str, list[tuple[float, bool]]] = {}
     for kind in ("pen", "font"):
-        if options.pages and options.kind in (None, kind):
-            each = -(-options.pages // options.jobs)
-            tasks = [(options, options.first + k * each, each, kind) for k in range(options.jobs)]
-            total = Tally()
-            with ProcessPoolExecutor(options.jobs) as pool:
-                for tally in pool.map(read_some, tasks):
-                    total.add(tally)
+        if not options.pages or options.kind not in (None, kind):
+            continue
+        total, complete = measure(options, kind)
+        if total:
             report(f"{kind} hands, {options.content}", total, options.examples)
-            stated += total.stated
+            stated[f"{kind} hands"] = total[OURS].stated
+        if not complete:
+            print("\nstopped early: the figures are of the pages read so far")
+            break
     if options.stated:
-        options.stated.write_text(json.dumps(stated))
+        options.stated.write_text(json.dumps([pair for some in stated.values() for pair in some]))
+    if options.diagram and stated:
+        draw(stated, options.diagram)
 
 
 if __name__ == "__main__":

@@ -42,9 +42,12 @@ _TWO_SHEETS = "There seem to be two sheets on the photo; take one photo of each 
 def default_reader() -> LineReader:
     """The reader used when none is chosen: our own wherever its model is installed."""
     from checker.reading.ink_reader import MODELS, InkReader
+
+    if (MODELS / "line_encoder.onnx").exists():
+        return InkReader()
     from checker.reading.tesseract_reader import TesseractReader
 
-    return InkReader() if (MODELS / "line_encoder.onnx").exists() else TesseractReader()
+    return TesseractReader()
 
 
 @cache
@@ -59,13 +62,15 @@ def read_page(
     page: int = 0,
     reader: LineReader | None = None,
     finder: Finder | None = None,
+    upright: bool = False,
 ) -> PageReading:
     """Read one photographed page; a path ending in .txt is read as a typed page.
 
     Polygons and token boxes are in pixels of the photo after EXIF orientation; ``page`` is the
     0-based number given to every line.  A page photographed sideways or upside down is turned
     (``PageReading.turned``); ``PageReading.doubts`` says why no verdict may rest on the page.
-    Raises PageError for what is no usable image and ReaderError when the reader cannot run.
+    ``upright``: it is known to lie as the finder sees it, other ways are not tried.  Raises
+    PageError for what is no usable image and ReaderError when the reader cannot run.
     """
     if not isinstance(source, bytes) and Path(source).suffix.lower() == ".txt":
         return read_typed(source, page)
@@ -82,7 +87,7 @@ def read_page(
     bright = photo.colour
     if light.paper < _LIT:
         bright = cv2.convertScaleAbs(bright, alpha=_LIT / light.paper)
-    read = read_right_way_up(finder, reader, bright, evened, sheet.corners)
+    read = read_right_way_up(finder, reader, bright, evened, sheet.corners, upright)
     turned = read.layout.turned
     frame = Frame.of(np.roll(sheet.corners, -turned, axis=0))
     if not read.images:

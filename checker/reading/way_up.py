@@ -40,15 +40,17 @@ def read_right_way_up(
     colour: np.ndarray,
     evened: np.ndarray,
     corners: np.ndarray,
+    upright: bool = False,
 ) -> Read:
     """The page as it reads best (arguments as in ``Finder``).
 
-    Other ways than the finder's own guess are only tried when that reads badly.
+    Other ways than the finder's own guess are only tried when that reads badly, and never when
+    the page is known to be ``upright``.
     """
     first = _read(finder.find(colour, evened, corners), evened, reader)
     trust = _trust(_writing(first.layout.shapes), first.texts)
     least, best = max(trust + _BETTER, _FAIR), None
-    for quarters in (2, 1, 3):
+    for quarters in () if upright else (2, 1, 3):
         if trust > _READS:
             break
         layout = finder.find(colour, evened, np.roll(corners, -quarters, axis=0))

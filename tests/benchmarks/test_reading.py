@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from checker.benchmarks.reading import Tally, align, compare, overlap
+from checker.benchmarks.reading import Tally, align, compare, hand_of, overlap
 
 
 def counted(truth: str, read: str) -> dict[str, int]:
@@ -45,3 +45,9 @@ def test_overlap_of_squares() -> None:
     assert overlap(square, square) == pytest.approx(1.0)
     assert overlap(square, square + [1, 0]) == pytest.approx(1 / 3)
     assert overlap(square, square + [5, 0]) == 0
+
+
+def test_few_pages_are_spread_over_all_hands() -> None:
+    hands = list("abcdefghij")
+    assert [hand_of(hands, at, 5) for at in range(5)] == list("acegi")
+    assert {hand_of(hands, at, 25) for at in range(25)} == set(hands)
