@@ -45,5 +45,5 @@ def test_an_edge_of_paper_is_told_from_rules_and_from_uneven_light() -> None:
         x = 600 + y // 30
         gap[y, x : x + 16] = 70
         step[y, x:] *= 0.8
-    found = [is_edge_between(page.astype(np.uint8), TWO, strip) for page in (ramp, ruled, gap, step)]
-    assert found == [False, False, True, True]
+    pages = [page.astype(np.uint8) for page in (ramp, ruled, gap, step)]
+    assert [is_edge_between(page, TWO, strip) for page in pages] == [False, False, True, True]
