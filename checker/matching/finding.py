@@ -9,6 +9,7 @@ from checker.matching.circuit import Circuit, Key
 from checker.matching.context import ChainResult, SideResult, Status
 from checker.matching.diagnose import Diagnosis
 from checker.matching.forms import is_fraction, is_numeric, is_result
+from checker.matching.intervals import Interval
 from checker.notation.tree import Chain, Expression, Measured, Number
 from checker.rational import Fraction
 
@@ -44,6 +45,8 @@ class Finding:
     misfit: int | None = None  # the elements its label names, which may not be combined
     inverse: bool = False  # it is about one over the quantity
     far: bool = False  # wrong by more than any rounding of lines that were misread
+    number: Number | None = None  # of a plain result
+    value: Fraction | None = None  # the same in SI, where it follows
 
 
 def findings_of(
@@ -83,6 +86,8 @@ def findings_of(
                 result.misfit,
                 result.subjects[0].inverse,
                 diagnosis is not None and _is_far(side, diagnosis, circuit),
+                _number(expression),
+                nearest(side.values, side.hull).low if side.values and side.hull else None,
             )
         )  # fmt: skip
         last_end = end
@@ -95,6 +100,16 @@ def findings_of(
 
 def _is_value(expression: Expression | None) -> bool:
     return is_result(expression) or (expression is not None and is_fraction(expression))
+
+
+def _number(expression: Expression | None) -> Number | None:
+    amount = expression.amount if isinstance(expression, Measured) else expression
+    return amount if isinstance(amount, Number) else None
+
+
+def nearest(values: tuple[Interval, ...], hull: Interval) -> Interval:
+    """The one of several values that comes closest to what a side was taken for."""
+    return min(values, key=lambda v: max(v.high, hull.high) - min(v.low, hull.low))
 
 
 def _is_far(side: SideResult, diagnosis: Diagnosis, circuit: Circuit) -> bool:

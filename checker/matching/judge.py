@@ -26,7 +26,7 @@ def judge(reference: Reference, lines: Sequence[Line]) -> Judgement:
     circuit = _circuit(reference)
     readings = (_read(reference, circuit, lines, comma) for comma in commas(lines))
     read = min(readings, key=count_wrong)
-    return write_up(reference, circuit, read)
+    return write_up(reference, circuit, lines, read)
 
 
 def _circuit(reference: Reference) -> Circuit:

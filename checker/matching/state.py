@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from checker.matching.circuit import Circuit, Key
 from checker.matching.context import ChainResult, SideResult, Status, Subject
 from checker.matching.diagnose import Diagnosis
-from checker.matching.finding import MOST_MEANINGS
+from checker.matching.finding import MOST_MEANINGS, nearest
 from checker.matching.forms import is_numeric, is_result
 from checker.matching.intervals import Interval
 from checker.matching.labels import PLAIN_USAGE, Label, Usage
@@ -101,14 +101,10 @@ def _value(side: SideResult, diagnosis: Diagnosis | None) -> Interval | None:
         return diagnosis.value if diagnosis is not None else None
     if diagnosis is not None:
         known = diagnosis.value
-        return side.values[0] if known is None else _nearest(side.values, known).hull(known)
+        return side.values[0] if known is None else nearest(side.values, known).hull(known)
     if side.hull is None:
         return None
-    return _nearest(side.values, side.hull).hull(side.hull)
-
-
-def _nearest(values: tuple[Interval, ...], hull: Interval) -> Interval:
-    return min(values, key=lambda v: max(v.high, hull.high) - min(v.low, hull.low))
+    return nearest(side.values, side.hull).hull(side.hull)
 
 
 def start(circuit: Circuit, usage: Usage) -> State:

@@ -12,6 +12,7 @@ from checker.matching.intervals import Interval, exactly
 from checker.matching.labels import Meaning, meaning, spoken
 from checker.matching.values import KIND_DIMS, KIND_OF_UNIT, as_written, measured_value
 from checker.notation.tree import (
+    Beside,
     Chain,
     Expression,
     Measured,
@@ -58,6 +59,8 @@ def subject_of(chain: Chain, context: Context) -> tuple[int | None, Iterator[Opt
     if chain.continued and context.subject:
         return None, ((subject, None) for subject in context.subject)
     if len(chain.sides) > 1:
+        if group := _beside(chain.sides[0].expression, context):
+            return None, iter([(Subject(Key("C", group)), Meaning(("C",), (group,), True))])
         kinds = _kinds_by_unit(chain) or _kind_of_formula(chain, context) or ("C",)
         everything = context.working.circuit.groups
         return None, ((Subject(Key(k, g)), UNNAMED) for k in kinds for g in everything)
@@ -77,6 +80,25 @@ def _named(expression: Expression | None, context: Context) -> tuple[Meaning, bo
         return None
     its = meaning(circuit, symbol, context.bound, context.usage)
     return (its, inside is not None) if its else None
+
+
+def _beside(expression: Expression | None, context: Context) -> int | None:
+    """The parallel group that "C1 ∥ C2 = …" is about, where all its labels are certain."""
+    if not isinstance(expression, Beside):
+        return None
+    circuit = context.working.circuit
+    mask = 0
+    for symbol in expression.members:
+        its = (
+            meaning(circuit, symbol, context.bound, context.usage)
+            if isinstance(symbol, Symbol)
+            else None
+        )
+        if its is None or not its.certain or len(its.groups) != 1:
+            return None
+        mask |= its.groups[0]
+    home = circuit.parts(mask)
+    return mask if home is not None and not home.is_series else None
 
 
 def _kind_of_formula(chain: Chain, context: Context) -> tuple[Kind, ...]:

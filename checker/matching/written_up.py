@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from checker.matching.circuit import DIMENSIONS, Circuit, Key
 from checker.matching.finding import Finding
 from checker.matching.judgement import JudgedStatement, Judgement, Slip, Verdict
 from checker.matching.outcome import outcome_of
-from checker.matching.put_right import PUT_RIGHT
 from checker.matching.readings import ReadLine
+from checker.matching.remarks import gives_units, page_remarks, remark_on
 from checker.matching.said_again import find_said_again
 from checker.matching.slipped_lines import is_wrong_line
 from checker.matching.slips import SLIPS
@@ -15,14 +17,17 @@ from checker.notation.parse import prepared
 from checker.problem.reduction import Reference
 from checker.quantity import Quantity, Unit, format_quantity, parse_unit
 from checker.rational import Fraction
-from checker.reading.page import Polygon
+from checker.reading.page import Line, Polygon
 
 
-def write_up(reference: Reference, circuit: Circuit, read: dict[int, ReadLine]) -> Judgement:
+def write_up(
+    reference: Reference, circuit: Circuit, lines: Sequence[Line], read: dict[int, ReadLine]
+) -> Judgement:
+    """``lines``: all of the submission; ``read``: those of working, in the order of reasoning."""
     figures = reference.problem.significant_figures or 3
     statements: list[JudgedStatement] = []
     slips: list[tuple[int, Slip]] = []  # place in reasoning order
-    remarks: list[str] = []
+    with_units = gives_units([finding for line in read.values() for finding in line.findings])
     reasoning = {place: number for number, place in enumerate(read)}
     first_place = next((place for place in read if is_wrong_line(read[place])), None)
     first_named = False
@@ -39,9 +44,9 @@ def write_up(reference: Reference, circuit: Circuit, read: dict[int, ReadLine]) 
                 first_named = first_named or is_first
                 verdict = "first slip" if is_first else "later slip"
                 slips.append((reasoning[place], _slip(index, finding, circuit, figures)))
-            statements.append(_statement(index, finding, line, verdict, circuit))
+            remark = remark_on(finding, circuit, with_units)
+            statements.append(_statement(index, finding, line, verdict, circuit, remark))
     first = next((s for s in slips if statements[s[1].statement].verdict == "first slip"), None)
-    remarks += _remarks(statements, read)
     return Judgement(
         outcome_of(first is not None, statements, read),
         first[1] if first else None,
@@ -49,7 +54,7 @@ def write_up(reference: Reference, circuit: Circuit, read: dict[int, ReadLine]) 
         tuple(
             s for _n, s in sorted(slips, key=lambda s: s[0]) if first is None or s is not first[1]
         ),
-        tuple(remarks),
+        page_remarks(reference.problem, circuit, lines, read),
     )
 
 
@@ -64,7 +69,8 @@ def _verdict(finding: Finding, line: ReadLine) -> Verdict:
 
 
 def _statement(
-    index: int, finding: Finding, line: ReadLine, verdict: Verdict, circuit: Circuit
+    index: int, finding: Finding, line: ReadLine, verdict: Verdict, circuit: Circuit,
+    remark: str | None,
 ) -> JudgedStatement:
     question = None
     if verdict == "unsure":
@@ -73,7 +79,7 @@ def _statement(
         index, line.line.page, _polygon(finding, line), line.line.line, finding.text,
         line.candidate.probability,
         _quantity(finding, circuit),
-        verdict, _capital(finding.remark), question,
+        verdict, _capital(remark), question,
     )  # fmt: skip
 
 
@@ -129,14 +135,3 @@ def _expected(finding: Finding, circuit: Circuit, key: Key, figures: int) -> str
     like: Unit | None = parse_unit(finding.unit) if finding.unit else None
     dimension = DIMENSIONS[key.kind]
     return format_quantity(Quantity(Fraction(value), dimension), figures, like)  # type: ignore[arg-type]
-
-
-def _remarks(statements: list[JudgedStatement], read: dict[int, ReadLine]) -> list[str]:
-    found = []
-    findings = [f for line in read.values() for f in line.findings]
-    if any(f.remark == PUT_RIGHT for f in findings):
-        found.append("A wrong value was put right later on the page.")
-    results = [f for f in findings if f.result and f.status in ("follows", "carried")]
-    if any(f.unitless for f in results) and any(not f.unitless for f in results):
-        found.append("Some results have no unit.")
-    return found

@@ -279,4 +279,150 @@ EXAMPLES = (
             "C=4.7+3.9+2.2=10.8",
         ),
     ),
+    Published(
+        "OpenStax, College Physics 2e, 19.6; University Physics 2, example 8.5",
+        None,
+        "parallel(C1,C2,C3)",
+        {"C1": "1.000 µF", "C2": "5.000 µF", "C3": "8.000 µF"},
+        (
+            "Cp = C1 + C2 + C3 = 1.000 µF + 5.000 µF + 8.000 µF = 14.000 µF",
+            "C_{T}=1.000+5.000+8.000\n=14.000",
+        ),
+    ),
+    Published(
+        "OpenStax, College Physics 2e and University Physics 2, problem (5.00, 8.00 µF), parallel",
+        None,
+        "parallel(C1,C2)",
+        {"C1": "5.00 µF", "C2": "8.00 µF"},
+        (
+            "C = 13.0 µF",
+            "C_{eq}=C_{1}+C_{2}=5.00+8.00=13.0",
+        ),
+    ),
+    Published(
+        "OpenStax, University Physics 2, problem of 8.2: 2.0 and 4.0 µF, like plates joined, 444 V",
+        "444 V",
+        "parallel(C1,C2)",
+        {"C1": "2.0 µF", "C2": "4.0 µF"},
+        (
+            "V1 = V2 = 444 V\nQ1 = 0.89 mC\nQ2 = 1.78 mC",
+            "q_{1}=2.0×10^{-6}·444=0.89×10^{-3}C\nq_{2}=4.0×10^{-6}·444=1.78×10^{-3}C",
+        ),
+    ),
+    Published(
+        "OpenStax, University Physics 2, problem of three 1.0 µF, in parallel",
+        None,
+        "parallel(C1,C2,C3)",
+        {"C1": "1.0 µF", "C2": "1.0 µF", "C3": "1.0 µF"},
+        (
+            "C = 3.0 µF",
+            "C_max = 3·1.0 = 3.0",
+        ),
+    ),
+    Published(
+        "OpenStax, College Physics 2e, problem of 19.7: 10.0 µF at 9.00 kV",
+        "9.00 kV",
+        "C1",
+        {"C1": "10.0 µF"},
+        (
+            "U = ½CV² = 405 J\nQ = 90.0 mC",
+            "Q=(10.0×10^-6)(9.00×10^3)=90.0×10^-3 C\nU=½(10.0×10^-6)(9.00×10^3)^2=405 J",
+        ),
+    ),
+    Published(
+        "OpenStax, College Physics 2e, problem of 19.7: 165 µF at 119 V",
+        "119 V",
+        "C1",
+        {"C1": "165 µF"},
+        (
+            "E = 1.17 J",
+            "W={1}/{2}CV^{2}={1}/{2}(165×10^{-6})(119)^{2}=1.17J",
+        ),
+    ),
+    Published(
+        "Bird, Electrical Circuit Theory and Technology, ch. 6 ex. 10, in parallel",
+        None,
+        "parallel(C1,C2)",
+        {"C1": "6 µF", "C2": "4 µF"},
+        (
+            "C = C1 + C2 = 6 + 4 = 10 µF",
+            "C1 ∥ C2 = 10 µF",
+        ),
+    ),
+    Published(
+        "Bird, Electrical Circuit Theory and Technology, ch. 6 ex. 10, in series",
+        None,
+        "series(C1,C2)",
+        {"C1": "6 µF", "C2": "4 µF"},
+        (
+            "C = 6×4/(6+4) = 24/10 = 2.4 µF",
+            "1/C = 1/6 + 1/4 = 5/12\nC = 12/5 = 2.4 µF",
+        ),
+    ),
+    Published(
+        "Bird, Electrical Circuit Theory and Technology, ch. 6 ex. 11, with its answer as given",
+        None,
+        "series(C1,C2)",
+        {"C1": "30 µF", "C2": "20 µF"},
+        (
+            "1/C = 1/30 + 1/20 = (2+3)/60 = 1/12\nC = 12 µF",
+            "C_{eq}={30·20}/{30+20}=12µF",
+        ),
+    ),
+    Published(
+        "Robertson, Fundamental Electrical and Electronic Principles, 3.16, before sharing",
+        "250 V",
+        "C1",
+        {"C1": "3 µF"},
+        (
+            "Q1 = C1V = 0.75 mC\nW1 = 93.75 mJ",
+            "Q=3×10^-6×250=0.75×10^-3 C\nW=½×3×10^-6×250²=93.75×10^-3 J",
+        ),
+    ),
+    Published(
+        "Robertson, Fundamental Electrical and Electronic Principles, 3.16, after sharing",
+        "83.3333333333 V",
+        "parallel(C1,C2)",
+        {"C1": "3 µF", "C2": "6 µF"},
+        (
+            "C = 9 µF\nV = 83.33 V\nW = 31.25 mJ",
+            "C = 3 + 6 = 9\nQ = 0.75 mC\nV = Q/C = 0.75/9 = 83.33 V\nW=½QV=31.25 mJ",
+        ),
+    ),
+    Published(
+        "Kulshreshtha, 3.5: 400 and 200 µC brought together on 2 and 10 µF",
+        "50 V",
+        "parallel(C1,C2)",
+        {"C1": "2 µF", "C2": "10 µF"},
+        (
+            "C = 2 + 10 = 12 µF\nQ = 400 + 200 = 600 µC\nV = 600/12 = 50 V",
+            "C_{T}=12µF\nV={600µC}/{12µF}=50V",
+        ),
+    ),
+    Published(
+        "Mehta, 4.15",
+        None,
+        "parallel(C1,series(C2,C3,C4))",
+        {"C1": "3 µF", "C2": "9 µF", "C3": "9 µF", "C4": "9 µF"},
+        (
+            "C234 = 9/3 = 3 µF\nC = 3 + 3 = 6.0 µF",
+            "1/C' = 1/9 + 1/9 + 1/9 = 1/3 → C' = 3\nCeq = C1 + C' = 6.0",
+        ),
+    ),
+    Published(
+        "Beiser, 11.9",
+        None,
+        "series(C1,C2)",
+        {"C1": "2 µF", "C2": "3 µF"},
+        (
+            "C = 6/5 = 1.2 µF",
+            "C^{-1}={1}/{2}+{1}/{3}={5}/{6}\nC=1.2µF",
+        ),
+    ),
 )
+
+# Published with these, but no task for this program: an unknown capacitance asked for from the
+# whole (Bird ex. 11, above with its answer as given) or from an energy and a voltage (College
+# Physics 2e, 19.7: 400 J at 10 kV; 40.0 J in 8.00 µF), charge shared between capacitors without a
+# supply (above with the final voltage as the supply), and 500 capacitors in one bank.  Rows for
+# resistors are another quantity's.
