@@ -159,5 +159,5 @@ def spoken(circuit: Circuit, phrase: Phrase, bound: Bound, usage: Usage) -> Mean
         return Meaning((kind,), (mask,), True) if circuit.is_group(mask) else None
     if any(word in text for word in ("total", "equivalent", "supply", "source", "battery")):
         rest = tuple(g for g in circuit.groups if g != circuit.total)
-        return Meaning((kind,), (circuit.total, *rest), False)
+        return Meaning((kind,), (circuit.total, *rest), False, whole=True)
     return Meaning((kind,), circuit.groups, False)

@@ -14,7 +14,7 @@ from checker.reading.page import Line
 
 NO_UNIT = "the unit is missing"
 ROUNDED_EARLY = "earlier rounding has moved this value; carry more figures"
-_NOTICEABLE = Fraction(1, 100)  # by how much earlier rounding must have moved a value
+_NOTICEABLE = Fraction(1, 200)  # by how much earlier rounding must have moved a value
 
 
 def page_remarks(
@@ -61,7 +61,7 @@ def _is_moved(finding: Finding, circuit: Circuit) -> bool:
         return False
     number = finding.number
     step = finding.value * number.last_place / number.value if number.value else Fraction(0)
-    return abs(finding.value - exact) > exact * _NOTICEABLE + step
+    return abs(finding.value - exact) > exact * _NOTICEABLE + step / 2
 
 
 def _figures(
