@@ -5,6 +5,7 @@ A line is a string over single characters plus explicit structure::
     {num}/{den}    a stacked fraction            _{...}  subscript      ^{...}  superscript
     "  "           a wide gap between two things on one line (two spaces)
     " "            one space, only beside a word (two letters or more that are no symbol or unit)
+                   and never beside a sign or a bracket (``canonical``)
     <struck>       something crossed out, its content not read
     <aside>        a drawing, a name, a margin note: set aside, not read as working
 
@@ -30,6 +31,7 @@ _SAME = str.maketrans(
         "⟶": "→", "\t": " ", "\u00a0": " ", "\u202f": " ", "\u2009": " ", "，": ",", "＝": "=",
     }
 )  # fmt: skip
+_LOOSE = re.compile(r"(?<! ) (?=[:;,=≈+\-×·÷∥→⇒∴()\[\]|*])|(?<=[:;,=≈+\-×·÷∥→⇒∴()\[\]|*]) (?! )")
 _TOKEN = re.compile("|".join(re.escape(token) for token in TOKENS))
 _SUB = str.maketrans("₀₁₂₃₄₅₆₇₈₉ₐₑₓₚₛₜ", "0123456789aexpst")
 _SUP = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁺⁻", "0123456789+-")
@@ -45,6 +47,11 @@ def fold(text: str) -> str:
 def tokens(markup: str) -> list[str]:
     """Split markup into its tokens; characters outside the vocabulary are left out."""
     return _TOKEN.findall(markup)
+
+
+def canonical(markup: str) -> str:
+    """Without the single spaces beside a sign or a bracket: nobody can see them on paper."""
+    return _LOOSE.sub("", markup)
 
 
 def plain(markup: str) -> str:

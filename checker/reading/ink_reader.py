@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
 
@@ -17,13 +18,13 @@ import numpy as np
 import onnxruntime
 
 from checker.errors import ReaderError
-from checker.markup import TOKENS
+from checker.markup import TOKENS, canonical
 from checker.reading.page import Candidate, Token
 
 MODELS = Path(__file__).parent / "models"
 HEIGHT, LONGEST, MOST_TOKENS = 96, 1280, 110
 BOS, EOS, SPECIALS = 1, 2, 3
-LAYERS, HEADS, HEAD_WIDTH = 3, 6, 32
+LAYERS, HEADS, HEAD_WIDTH = 3, 8, 32
 NEVER = -1e9
 HOPELESS = 8.0  # log-probability behind the best text at which another is given up
 BATCH_PIXELS = 6 * HEIGHT * 704  # keeps memory small and padding rare
@@ -98,7 +99,7 @@ class InkReader:
         slope, offset = self._calibration
         for row, at in enumerate(batch):
             _, scale, top = framed[at]
-            candidates = [_candidate(*text, scale, top) for text in found[row]]
+            candidates = merged([_candidate(*text, scale, top) for text in found[row]])
             out[at] = calibrated(candidates, slope, offset)
 
     def _search(
@@ -226,7 +227,24 @@ def _candidate(
             Token(TOKENS[number - SPECIALS], tuple(float(v) for v in box), float(np.exp(chance)))  # type: ignore[arg-type]
         )
     probability = float(np.exp(chances[: length + 1].sum()))
-    return Candidate("".join(token.text for token in tokens), probability, tuple(tokens))
+    shown = [
+        token
+        for before, token, after in zip([None, *tokens], tokens, [*tokens[1:], None], strict=False)
+        if token.text != " "
+        or (before and after and " " in canonical(f"{before.text} {after.text}"))
+    ]
+    return Candidate("".join(token.text for token in shown), probability, tuple(shown))
+
+
+def merged(found: Sequence[Candidate]) -> list[Candidate]:
+    """Texts that differ in nothing seen count together."""
+    first: dict[str, Candidate] = {}
+    for one in found:
+        known = first.get(one.text)
+        first[one.text] = (
+            replace(known, probability=known.probability + one.probability) if known else one
+        )
+    return sorted(first.values(), key=lambda one: -one.probability)
 
 
 def calibrated(found: list[Candidate], slope: float, offset: float) -> tuple[Candidate, ...]:
@@ -239,9 +257,5 @@ def calibrated(found: list[Candidate], slope: float, offset: float) -> tuple[Can
     room = min((1 - first) / rest, first / found[1].probability) if rest > 0 else 0.0
     return (
         Candidate(best.text, first, best.tokens),
-        *(
-            Candidate(c.text, c.probability * room, c.tokens)
-            for c in found[1:]
-            if c.text != best.text
-        ),
+        *(Candidate(c.text, c.probability * room, c.tokens) for c in found[1:]),
     )

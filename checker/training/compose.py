@@ -158,11 +158,17 @@ class Setter:
                 out.take(part, pen + extra, float(rng.normal(0, style.jitter)) * scale)
                 script_from = pen + extra + part.right * 0.8
                 pen += part.right + 2 * extra + style.spacing * scale * float(rng.uniform(0.5, 1.5))
+                if token in ":;," and self._ends_a_part() and rng.random() < 0.5:
+                    pen += float(rng.uniform(0.1, 0.8)) * scale
                 script_from = pen - style.spacing * scale
                 continue
             script_from = 0.0
         out.right = max(out.right, pen - style.spacing * scale) if out.paths else pen
         return out
+
+    def _ends_a_part(self) -> bool:
+        """Whether the sign just set is no decimal comma: something else than a digit follows."""
+        return self.at < len(self.tokens) and not self.tokens[self.at].isdigit()
 
     def _side_room(self, token: str) -> float:
         if token in "=≈→⇒∴+-×÷±∥":

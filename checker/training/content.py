@@ -1,6 +1,6 @@
 """What is written on a training page: the look of circuit working, with the physics left out.
 
-A third of the lines take their shape from invented students, with every digit drawn anew.
+Nearly half of the lines take their shape from invented students, with every digit drawn anew.
 
 Every value is drawn at random, so the reader can learn how work is written but never what it
 should say; where a line contains arithmetic its result is right in half the lines and wrong in
@@ -17,7 +17,7 @@ from typing import Any
 
 import numpy as np
 
-from checker.markup import CHARACTERS
+from checker.markup import CHARACTERS, canonical
 from checker.training.students import page as student_page
 
 Rng = np.random.Generator
@@ -63,13 +63,37 @@ def draw_habits(rng: Rng) -> Habits:
     )  # fmt: skip
 
 
+class Shapes:
+    """Lines of invented students to borrow the shape of.
+
+    Inventing a student costs more than drawing a line, so each line serves a few times.
+    """
+
+    KEPT, USES = 400, 5
+
+    def __init__(self) -> None:
+        self.lines: list[str] = []
+        self.left = 0
+
+    def take(self, rng: Rng) -> str:
+        if self.left <= 0:
+            page = student_page(int(rng.integers(1, 90_000)), "any")
+            new = [line.markup for line in page.lines if not line.struck]
+            self.lines = (self.lines + new)[-self.KEPT :]
+            self.left = self.USES * len(new)
+        self.left -= 1
+        return self.lines[int(rng.integers(len(self.lines)))]
+
+
 class Writer:
     """Draws random lines of one page."""
 
-    def __init__(self, rng: Rng, habits: Habits | None = None) -> None:
+    def __init__(
+        self, rng: Rng, habits: Habits | None = None, shapes: Shapes | None = None
+    ) -> None:
         self.rng = rng
         self.habits = habits or draw_habits(rng)
-        self.shapes: list[str] = []  # of an invented student's page, not used yet
+        self.shapes = shapes or Shapes()
 
     # -- small parts ---------------------------------------------------------------------------
     def chance(self, p: float) -> bool:
@@ -282,6 +306,16 @@ class Writer:
             lambda: f"{self.symbol(letter)}={self.value(UNIT_OF.get(letter), 0.8)}", sep, 2, 3
         )
 
+    def difference(self) -> str:
+        """What a series group leaves: V_3 = 24 - 9.6 - 4.1 V, in symbols, numbers or both."""
+        letter = self.pick("VVQQvUq")
+        number = lambda: self.value(UNIT_OF.get(letter))  # noqa: E731
+        parts = [self.symbol(letter)]
+        if self.chance(0.5):
+            parts.append(self.some(lambda: self.symbol(letter), "-", 2, 4))
+        parts += [self.some(number, "-", 2, 4), number()]
+        return "=".join(parts)
+
     def words(self) -> str:
         roll = self.rng.random()
         if roll < 0.3:
@@ -325,17 +359,14 @@ class Writer:
 
     def borrowed(self) -> str:
         """A line shaped by an invented student, all its digits drawn anew: form without meaning."""
-        if not self.shapes:
-            page = student_page(int(self.rng.integers(1, 90_000)), "any")
-            self.shapes = [line.markup for line in page.lines if not line.struck]
-        shape = self.shapes.pop(int(self.rng.integers(len(self.shapes))))
+        shape = self.shapes.take(self.rng)
         return re.sub(r"(?<![0-9.,])10(?=\^)|[0-9]", self._redrawn, shape)
 
     def _redrawn(self, match: re.Match[str]) -> str:
         return match[0] if match[0] == "10" else str(self.rng.integers(0, 10))
 
     def statement(self) -> str:
-        if self.chance(0.35):
+        if self.chance(0.45):
             return self.borrowed()
         roll = self.rng.random()
         if roll < 0.50:
@@ -344,8 +375,10 @@ class Writer:
             text = self.arithmetic()
             if self.chance(0.6):
                 text = f"{self.symbol()}={text}"
-        elif roll < 0.74:
+        elif roll < 0.72:
             text = self.given()
+        elif roll < 0.77:
+            text = self.difference()
         elif roll < 0.84:
             text = self.words()
         elif roll < 0.90:
@@ -384,4 +417,4 @@ def tidy(text: str) -> str:
     text = text.replace("  ", gap)
     while gap + " " in text or " " + gap in text or gap + gap in text:
         text = text.replace(gap + " ", gap).replace(" " + gap, gap).replace(gap + gap, gap)
-    return text.replace(gap, "  ").strip()
+    return canonical(text.replace(gap, "  ").strip())

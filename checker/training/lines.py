@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Literal, Protocol
 
 import cv2
 import numpy as np
@@ -13,7 +13,7 @@ import numpy as np
 from checker.markup import TOKENS
 from checker.training import hand_drawn
 from checker.training.compose import Setter, Style, Written, draw_style
-from checker.training.content import Writer
+from checker.training.content import Shapes, Writer
 from checker.training.hands import Hand, load_hands
 from checker.training.marks import Mark
 from checker.training.photo import strip
@@ -38,6 +38,12 @@ class Sample:
     markup: str
 
 
+class Source(Protocol):
+    """Gives one line after another; None stands for one that was too long."""
+
+    def sample(self) -> Sample | None: ...
+
+
 class Lines:
     """Draws lines of a set of hands, pen and font mixed."""
 
@@ -46,6 +52,7 @@ class Lines:
     ) -> None:
         self.pens, self.fonts, self.rng, self.severity = pens, fonts, rng, severity
         self.left = 0
+        self.shapes = Shapes()
 
     def _new_page(self) -> None:
         rng = self.rng
@@ -53,7 +60,7 @@ class Lines:
         pool = self.pens if use_pen else self.fonts
         self.hand = pool[int(rng.integers(len(pool)))]
         self.style: Style = draw_style(rng)
-        self.writer = Writer(rng)
+        self.writer = Writer(rng, shapes=self.shapes)
         self.ruling = str(
             rng.choice(["blank", "ruled", "grid", "dotted"], p=[0.3, 0.28, 0.24, 0.18])
         )
@@ -95,8 +102,9 @@ class Lines:
             extra += self._decoration(x0, y0, x1, y1, len(written.tokens))
         tall = max(y1 - y0, 1.3 * style.height)  # a lone dot is not blown up to fill the frame
         y0, y1 = (y0 + y1 - tall) / 2, (y0 + y1 + tall) / 2
-        margin = tall * rng.uniform(0.04, 0.28, 2) + 0.1
-        side = style.height * rng.uniform(0.15, 1.0, 2)
+        # The finder's strips leave more or less room than they should.
+        margin = tall * rng.uniform(0.02, 0.34 if rng.random() < 0.8 else 0.55, 2) + 0.1
+        side = style.height * rng.uniform(0.1, 1.0 if rng.random() < 0.8 else 2.5, 2)
         window = (x0 - side[0], y0 - margin[0], x1 + side[1], y1 + margin[1])
         px_per_mm = min(HEIGHT / (window[3] - window[1]), LONGEST / (window[2] - window[0]))
         # Very small lines come enlarged from the page; the enlarging is the camera's, not ours.
@@ -114,11 +122,7 @@ class Lines:
         if len(tokens) > MOST_TOKENS:
             return None
         image, offset = fit(shot.image)
-        pixels = _boxes_to_pixels(boxes, shot.to_pixels) + np.tile(offset, 2)
-        ids = np.array([NUMBER[token] for token in tokens] + [EOS], np.int64)
-        pixels = np.concatenate([pixels, np.full((1, 4), np.nan)]).astype(np.float32)
-        markup = "".join(tokens)
-        return Sample(image, ids, pixels, markup)
+        return labelled(image, tokens, boxes, lambda mm: shot.to_pixels(mm) + offset)
 
     def _aside(self, setter: Setter) -> tuple[Written, list[Mark]]:
         rng, style = self.rng, self.style
@@ -192,6 +196,19 @@ def fit(
     return out, np.array([0.0, top])
 
 
+def labelled(
+    image: np.ndarray,
+    tokens: Sequence[str],
+    boxes: np.ndarray,
+    to_pixels: Callable[[np.ndarray], np.ndarray],
+) -> Sample:
+    """A line image with its tokens, whose ``boxes`` (n, 4) are in mm."""
+    pixels = _boxes_to_pixels(boxes, to_pixels)
+    pixels = np.concatenate([pixels, np.full((1, 4), np.nan)]).astype(np.float32)
+    ids = np.array([NUMBER[token] for token in tokens] + [EOS], np.int64)
+    return Sample(image, ids, pixels, "".join(tokens))
+
+
 def _boxes_to_pixels(
     boxes: np.ndarray, to_pixels: Callable[[np.ndarray], np.ndarray]
 ) -> np.ndarray:
@@ -212,7 +229,7 @@ class Batch:
     widths: np.ndarray  # (N,)
 
 
-def batches(lines: Lines, cells: int) -> Iterator[Batch]:
+def batches(lines: Source, cells: int) -> Iterator[Batch]:
     """Batches of lines of like width, each of about ``cells`` pixels."""
     waiting: dict[int, list[Sample]] = {width: [] for width in WIDTHS}
     while True:
@@ -239,7 +256,14 @@ def collate(samples: list[Sample], width: int) -> Batch:
     return Batch(image, ids, boxes, np.array([sample.image.shape[1] for sample in samples]))
 
 
-def make_lines(split: Split, data: Path, fonts: Path, rng: Rng, kind: str = "both") -> Lines:
+def load_both(
+    split: Split, data: Path, fonts: Path, kind: str = "both"
+) -> tuple[list[Hand], list[Hand]]:
+    """Pens and typefaces; one of them empty where only the other ``kind`` is wanted."""
     pens = load_hands("pen", split, data, fonts) if kind != "font" else []
     outlines = load_hands("font", split, data, fonts) if kind != "pen" else []
-    return Lines(pens, outlines, rng)
+    return pens, outlines
+
+
+def make_lines(split: Split, data: Path, fonts: Path, rng: Rng, kind: str = "both") -> Lines:
+    return Lines(*load_both(split, data, fonts, kind), rng)

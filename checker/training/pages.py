@@ -9,7 +9,7 @@ import numpy as np
 
 from checker.training import hand_drawn
 from checker.training.compose import Setter, Style, Written, draw_style
-from checker.training.content import Writer
+from checker.training.content import Shapes, Writer
 from checker.training.hands import Hand
 from checker.training.marks import Mark, Sheet
 from checker.training.sketch import circuit, prose
@@ -46,17 +46,19 @@ def make_page(
     ruling: str | None = None,
     size: tuple[float, float] | None = None,
     sketch: bool = True,
+    shapes: Shapes | None = None,
 ) -> Page:
     """A page in one hand; ``texts`` are (markup, role), drawn at random where not given.
 
     ``sketch``: given texts may have a drawing of a circuit (any circuit) above them.
+    ``shapes``: invented lines to borrow from, kept from page to page.
     """
     style = style or draw_style(rng)
     size = size or SIZES[int(rng.integers(len(SIZES)))]
     ruling = ruling or str(rng.choice(["blank", "ruled", "grid", "dotted"]))
     page = _Layout(rng, hand, style, size)
     if texts is None:
-        page.fill()
+        page.fill(shapes)
     else:
         page.write(texts, sketch)
     marks = tuple(mark for line in page.lines for mark in line.written.marks) + tuple(page.extra)
@@ -75,9 +77,9 @@ class _Layout:
         self.left = float(rng.uniform(8, 28))
         self.indent = float(rng.choice([0.0, 2.0, 10.0]))
 
-    def fill(self) -> None:
+    def fill(self, shapes: Shapes | None) -> None:
         rng, (width, height) = self.rng, self.size
-        writer = Writer(rng)
+        writer = Writer(rng, shapes=shapes)
         y = float(rng.uniform(10, 35))
         if rng.random() < 0.4:
             y = (

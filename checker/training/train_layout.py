@@ -171,7 +171,7 @@ def flattened(shot: Shot, page: Page, rng: np.random.Generator) -> Shot:
 
 def losses(net: LayoutNet, batch: tuple[Tensor, Tensor, Tensor]) -> dict[str, Tensor]:
     image, maps, turns = batch
-    found, turn = net(image.float() / 255)
+    found, turn = net((image.float() / 255).contiguous(memory_format=torch.channels_last))
     found = found.float()
     upright = float(turns[0] == 0)  # a batch is turned as a whole
     core, truth = found[:, CORE], maps[:, CORE]
@@ -208,7 +208,8 @@ def main() -> None:
     options = parse.parse_args()
     device = "cuda" if torch.cuda.is_available() else "cpu"
     torch.manual_seed(options.seed)
-    net = LayoutNet().to(device)
+    torch.backends.cudnn.benchmark = True
+    net = LayoutNet().to(device, memory_format=torch.channels_last)
     if options.resume:
         net.load_state_dict(torch.load(options.resume, map_location=device))
     optimiser = torch.optim.AdamW(net.parameters(), lr=PEAK, weight_decay=0.01)

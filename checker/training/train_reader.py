@@ -1,10 +1,11 @@
 """Trains the line reader in short resumable runs.
 
     python -m checker.training.train_reader --data shared/handwriting --fonts .fonts --out RUN \\
-        --minutes 9 --of 18 --done 0 [--resume RUN/reader.pt]
+        --minutes 9 --of 18 --done 0 [--resume RUN/reader_state.pt]
 
 ``--minutes`` is this run, ``--of`` all runs together and ``--done`` the minutes trained before:
-the learning rate follows the whole plan (warm-up, then a cosine down to nothing).
+the learning rate follows the whole plan (warm-up, then a cosine down to nothing).  OUT receives the
+checkpoint (``reader_state.pt``) and, to ship, the running mean of the weights (``reader.pt``).
 """
 
 from __future__ import annotations
@@ -22,14 +23,18 @@ import numpy as np
 import torch
 from torch import Tensor
 from torch.nn import functional
+from torch.optim.swa_utils import AveragedModel, get_ema_multi_avg_fn
 from torch.utils.data import DataLoader, IterableDataset, get_worker_info
 
-from checker.training.lines import CELLS_PER_LINE, Batch, Split, batches, make_lines
+from checker.training.lines import CELLS_PER_LINE, Batch, Lines, Split, batches, load_both
+from checker.training.page_lines import PageLines
 from checker.training.reader_model import BOS, CELL, EOS, HEIGHT, MEMORY_ROW, PAD, LineNet, padding
 
-PEAK = 1.2e-3
+PEAK = 1.5e-3
 ECHO = 2
-CELLS = 126 * CELLS_PER_LINE
+LINES = 256
+MEMORY = 500  # updates over which the shipped weights are averaged
+PAGE_WORKERS = 4  # every fourth worker cuts its lines from whole photos
 
 
 class Stream(IterableDataset):
@@ -44,18 +49,20 @@ class Stream(IterableDataset):
         seed: int,
         kind: str = "both",
         most: int | None = None,
-        cells: int = CELLS,
+        cells: int = LINES * CELLS_PER_LINE,
     ) -> None:
         self.seed, self.most, self.cells = seed, most, cells
-        self.make = partial(make_lines, split, data, fonts, kind=kind)
+        self.hands = partial(load_both, split, data, fonts, kind)
 
     def __iter__(self) -> Iterator[tuple[Tensor, ...]]:
         cv2.setNumThreads(1)
         np.empty(31 << 20, np.uint8)  # makes the allocator keep pages: strips come a third faster
         worker = get_worker_info()
         rng = np.random.default_rng([self.seed, worker.id if worker else 0])
+        cuts_pages = worker is not None and worker.id % PAGE_WORKERS == PAGE_WORKERS - 1
+        source = (PageLines if cuts_pages else Lines)(*self.hands(), rng)
         made = 0
-        for batch in batches(self.make(rng), self.cells):
+        for batch in batches(source, self.cells):
             yield to_tensors(batch)
             made += len(batch.widths)
             if self.most and made >= self.most:
@@ -83,7 +90,7 @@ def vary(image: Tensor) -> Tensor:
 def losses(net: LineNet, batch: tuple[Tensor, ...]) -> dict[str, Tensor]:
     image, ids, boxes, widths = batch
     n = len(ids)
-    memory, cells = net.encoder(prepare(image))
+    memory, cells = net.encoder(prepare(image).contiguous(memory_format=torch.channels_last))
     hidden = padding(widths, memory.shape[1])
     inputs = torch.cat([torch.full((n, 1), BOS, device=ids.device), ids[:, :-1].clamp(min=0)], 1)
     # A tenth of the tokens fed back are wrong: the decoder must trust the ink, not its last word.
@@ -185,23 +192,28 @@ def main() -> None:
     parse.add_argument("--resume", type=Path)
     parse.add_argument("--workers", type=int, default=max((os.cpu_count() or 2) - 1, 1))
     parse.add_argument("--seed", type=int, default=1)
-    parse.add_argument("--lines", type=int, default=126, help="of middling width to a batch")
+    parse.add_argument("--lines", type=int, default=LINES, help="of middling width to a batch")
     parse.add_argument("--peak", type=float, default=PEAK)
-    parse.add_argument("--measure", type=int, default=1500, help="validation lines at the end")
+    parse.add_argument("--echo", type=int, default=ECHO, help="times a drawn line is used")
+    parse.add_argument(
+        "--measure", type=int, default=1500, help="validation lines at the end; 0: none"
+    )
     options = parse.parse_args()
     device = "cuda" if torch.cuda.is_available() else "cpu"
     torch.manual_seed(options.seed)
     torch.backends.cuda.matmul.allow_tf32 = True
     torch.backends.cudnn.allow_tf32 = True
-    net = LineNet().to(device)
+    torch.backends.cudnn.benchmark = True  # lines come in a few widths
+    net = LineNet().to(device, memory_format=torch.channels_last)
+    mean = AveragedModel(net, multi_avg_fn=get_ema_multi_avg_fn(1 - 1 / MEMORY), use_buffers=True)
     decayed = [p for p in net.parameters() if p.ndim > 1]
     plain = [p for p in net.parameters() if p.ndim <= 1]
     optimiser = torch.optim.AdamW(
         [{"params": decayed, "weight_decay": 0.02}, {"params": plain, "weight_decay": 0.0}],
-        lr=options.peak, betas=(0.9, 0.98),
+        lr=options.peak, betas=(0.9, 0.98), fused=device == "cuda",
     )  # fmt: skip
     if options.resume:
-        load(options.resume, net, optimiser, device)
+        load(options.resume, net, mean, optimiser, device)
     cells = options.lines * CELLS_PER_LINE
     loader = DataLoader(
         Stream("train", options.data, options.fonts, options.seed, cells=cells),
@@ -209,26 +221,21 @@ def main() -> None:
         num_workers=options.workers,
         prefetch_factor=4,
         pin_memory=device == "cuda",
+        in_order=False,  # whole photos take longer: the others must not wait for them
     )
     start, seen, steps = time.monotonic(), 0, 0
     totals: dict[str, float] = {}
     net.train()
-    if options.lines < 64:  # small batches: the averages of the long run serve better
-        for part in net.modules():
-            if isinstance(part, torch.nn.BatchNorm2d):
-                part.eval()
     for batch in loader:
         spent = (time.monotonic() - start) / 60
         if spent >= options.minutes:
             break
         progress = min((options.done + spent) / options.of, 1.0)
         rate = options.peak * min(progress / 0.03, 1.0) * (0.5 + 0.5 * math.cos(math.pi * progress))
-        if options.resume:  # moments were rounded when saved: start the new run gently
-            rate *= min(1.0, 0.1 + spent / 0.3)
         for group in optimiser.param_groups:
             group["lr"] = max(rate, 1e-6)
         moved = tuple(part.to(device, non_blocking=True) for part in batch)
-        for again in range(ECHO if device == "cuda" else 1):
+        for again in range(options.echo):
             # Drawing lines is slower than learning from them, so each is used more than once.
             image = vary(moved[0]) if again else moved[0]
             with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
@@ -241,6 +248,7 @@ def main() -> None:
             loss.backward()
             torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
             optimiser.step()
+            mean.update_parameters(net)
         steps, seen = steps + 1, seen + len(moved[0])
         if steps % 50 == 0:
             for key, value in parts.items():
@@ -253,35 +261,38 @@ def main() -> None:
                 flush=True,
             )
     options.out.mkdir(parents=True, exist_ok=True)
-    save(options.out, net, optimiser)
+    save(options.out, net, mean, optimiser)
     print(f"trained on {seen} lines in {steps} steps", flush=True)
     del loader
-    for kind in ("pen", "font"):
+    for kind in ("pen", "font") if options.measure else ():
         most = max(options.measure // 8, 1)
         stream = Stream("validation", options.data, options.fonts, 77, kind, most)
         held = DataLoader(stream, batch_size=None, num_workers=8)
-        print(kind, "validation", measure(net, held, device, options.measure), flush=True)
+        found = measure(mean.module, held, device, options.measure)
+        print(kind, "validation", found, flush=True)
 
 
-def save(out: Path, net: LineNet, optimiser: torch.optim.Optimizer) -> None:
-    """Weights in one file, the optimiser's moments (halved in precision) in another."""
-    torch.save({k: v.float().cpu() for k, v in net.state_dict().items()}, out / "reader.pt")
-    state = optimiser.state_dict()
-    for entry in state["state"].values():
-        for key in ("exp_avg", "exp_avg_sq"):
-            entry[key] = entry[key].to(torch.bfloat16).cpu()
-    torch.save(state, out / "reader_moments.pt")
+def save(out: Path, net: LineNet, mean: AveragedModel, optimiser: torch.optim.Optimizer) -> None:
+    state = {"net": net.state_dict(), "mean": mean.state_dict(), "moments": optimiser.state_dict()}
+    torch.save(state, out / "reader_state.pt")
+    shipped = {
+        k: v.half() if v.is_floating_point() else v for k, v in mean.module.state_dict().items()
+    }
+    torch.save({k: v.cpu() for k, v in shipped.items()}, out / "reader.pt")
 
 
-def load(path: Path, net: LineNet, optimiser: torch.optim.Optimizer, device: str) -> None:
-    net.load_state_dict(torch.load(path, map_location=device))
-    moments = path.with_name("reader_moments.pt")
-    if moments.exists():
-        state = torch.load(moments, map_location=device)
-        for entry in state["state"].values():
-            for key in ("exp_avg", "exp_avg_sq"):
-                entry[key] = entry[key].float()
-        optimiser.load_state_dict(state)
+def load(
+    path: Path, net: LineNet, mean: AveragedModel, optimiser: torch.optim.Optimizer, device: str
+) -> None:
+    """From a checkpoint; or from the shipped weights alone, where that is all there is."""
+    state = torch.load(path, map_location=device)
+    if "moments" not in state:
+        net.load_state_dict(state)
+        mean.module.load_state_dict(state)
+        return
+    net.load_state_dict(state["net"])
+    mean.load_state_dict(state["mean"])
+    optimiser.load_state_dict(state["moments"])
 
 
 if __name__ == "__main__":
