@@ -19,6 +19,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 
+from checker.benchmarks.operating_curve import as_table, draw, operating_points
 from checker.matching import Judgement, judge
 from checker.problem.reduction import solve
 from checker.reading.page import Line
@@ -28,7 +29,6 @@ from checker.training.students.misreading import exact, misread
 
 REPORTING = 100_000  # first seed
 TYPED_EVERY = 4
-ERROR_RATES = (0.005, 0.01, 0.02, 0.04)  # of the operating curve
 OUTCOMES = ("right", "asked", "elsewhere", "missed")
 LINES = 15  # of the page whose time is stated
 
@@ -118,33 +118,6 @@ def _judged(tally: Tally, student: StudentPage, lines: Sequence[Line], name: str
                 good = False
     if (not good and name in ("clean", "slipped")) or found == "accused":
         tally.failures.append(described(student, lines, judgement, f"{name}: {found}"))
-
-
-def measure_readings(seed: int, error_rate: float) -> Counter[str]:
-    """Both pages of a seed, judged from readings with another share of wrong characters."""
-    tally = Tally()
-    for slip, name in ((None, "clean"), ("any", "slipped")):
-        student = page(seed, slip, second=False)
-        _judged(tally, student, misread(student, seed, error_rate), f"misread {name}")
-    return tally.counts
-
-
-def curve(seeds: Sequence[int], jobs: int) -> str:
-    """How accusing, finding and asking trade against the quality of the reading."""
-    rows = ["wrong characters   clean accused   clean asked   slips located   slips asked"]
-    with ProcessPoolExecutor(jobs) as pool:
-        for rate in ERROR_RATES:
-            counts: Counter[str] = Counter()
-            work = partial(measure_readings, error_rate=rate)
-            for part in pool.map(work, seeds, chunksize=20):
-                counts.update(part)
-            shares = [
-                counts[f"misread {name} {what}"] / counts[f"misread {name} pages"]
-                for name in ("clean", "slipped")
-                for what in ("accused" if name == "clean" else "right", "asked")
-            ]
-            rows.append(f"{100 * rate:14.1f} %" + "".join(f"{100 * s:14.2f} %" for s in shares))
-    return "\n".join(rows)
 
 
 def _second(tally: Tally, student: StudentPage) -> None:
@@ -267,11 +240,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--show-failures", type=int, default=0, metavar="K")
     parser.add_argument("--failures", type=Path, metavar="FILE", help="write all failures here")
     parser.add_argument("--exact", action="store_true", help="leave out the misreadings")
-    parser.add_argument("--curve", action="store_true", help="only the operating curve")
+    parser.add_argument("--curve", type=Path, metavar="FILE",
+                        help="only the operating curve, drawn as .svg or .png")  # fmt: skip
     chosen = parser.parse_args(arguments)
     seeds = range(chosen.first_seed, chosen.first_seed + chosen.pages)
     if chosen.curve:
-        print(curve(seeds, chosen.jobs))
+        points = operating_points(seeds, chosen.jobs)
+        print(as_table(points))
+        draw(points, chosen.curve)
         return 0
     tally = run(seeds, chosen.jobs, not chosen.exact)
     print(report(tally))

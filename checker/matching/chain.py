@@ -23,6 +23,7 @@ from checker.rational import Fraction
 
 _MOST_SUBJECTS = 400
 _ONE = Number("1", Fraction(1), Fraction(1))
+_CROWD = 24
 
 
 def check(chain: Chain, context: Context) -> ChainResult | None:
@@ -35,6 +36,7 @@ def check(chain: Chain, context: Context) -> ChainResult | None:
     if not sides:
         return None
     wanted = list(islice(options, _MOST_SUBJECTS))
+    context = replace(context, crowded=len(wanted) > _CROWD)
     best = _best(wanted, sides, chain, replace(context, quick=True)) if len(wanted) > 1 else []
     if not best or best[0].cost > 0:
         best = _best(wanted, sides, chain, context)

@@ -43,6 +43,7 @@ class Context:
     before_hull: Interval | None = None  # what that side was taken for
     usage: Usage = PLAIN_USAGE
     quick: bool = False  # only what follows at first sight
+    crowded: bool = False  # so many things it may be about that not every choice can be tried
 
 
 @dataclass(frozen=True)

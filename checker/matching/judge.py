@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from functools import partial
 
+from checker.matching.alternatives import alternatives
 from checker.matching.circuit import Circuit
+from checker.matching.decision import Account, Read, account, decide
+from checker.matching.hypotheses import by_slips, hypotheses
 from checker.matching.judgement import Judgement
+from checker.matching.memory import Memory
 from checker.matching.order import Reading
+from checker.matching.outcome import matters
 from checker.matching.page_habits import commas, page_habit
 from checker.matching.put_right import undo_put_right
-from checker.matching.readings import ReadLine
+from checker.matching.rule import COSTS, MOST_JUDGED, SURE, Costs
 from checker.matching.slipped_lines import count_wrong
 from checker.matching.written_up import write_up
 from checker.problem.reduction import Reference
@@ -23,10 +30,31 @@ def judge(reference: Reference, lines: Sequence[Line]) -> Judgement:
 
     ``lines``: those of all pages of the submission, in order.
     """
+    return judge_at_costs(reference, lines, (COSTS,))[0]
+
+
+def judge_at_costs(
+    reference: Reference, lines: Sequence[Line], costs: Sequence[Costs]
+) -> list[Judgement]:
+    """What is judged with each of several ``costs`` of accusing, asking and missing."""
     circuit = _circuit(reference)
-    readings = (_read(reference, circuit, lines, comma) for comma in commas(lines))
-    read = min(readings, key=count_wrong)
-    return write_up(reference, circuit, lines, read)
+    working = {p: x for p, x in enumerate(lines) if x.role == "working" and x.candidates}
+    if all(line.candidates[0].probability >= SURE for line in working.values()):
+        memories = (Memory(circuit, *page_habit(circuit, lines, comma)) for comma in commas(lines))
+        read = min((_read(reference, memory, lines) for memory in memories), key=count_wrong)
+        read = {p: replace(line, matters=matters(line, read)) for p, line in read.items()}
+        return [write_up(reference, circuit, lines, read)] * len(costs)
+    every = [alternatives(line) for line in working.values()]
+    accounts: list[Account] = []
+    for comma in commas(lines):
+        memory = Memory(circuit, *page_habit(circuit, lines, comma))
+        judge_as_read = partial(_read, reference, memory)
+        accounts += [
+            account(hypothesis, lines, list(working), judge_as_read)
+            for hypothesis in by_slips(hypotheses(every, memory))[:MOST_JUDGED]
+        ]
+    reads = [decide(accounts, comma, its) for its in costs]
+    return [write_up(reference, circuit, lines, read) for read in reads]
 
 
 def _circuit(reference: Reference) -> Circuit:
@@ -41,9 +69,5 @@ def _circuit(reference: Reference) -> Circuit:
     return circuit
 
 
-def _read(
-    reference: Reference, circuit: Circuit, lines: Sequence[Line], comma: bool
-) -> dict[int, ReadLine]:
-    habit, usage = page_habit(circuit, lines, comma)
-    run = Reading(circuit, habit, usage, reference.problem.find, lines)
-    return undo_put_right(run.best_order())
+def _read(reference: Reference, memory: Memory, lines: Sequence[Line]) -> Read:
+    return undo_put_right(Reading(memory, reference.problem.find, lines).best_order())

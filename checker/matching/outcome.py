@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from checker.matching.judgement import JudgedStatement, Outcome
-from checker.matching.readings import LIKELY_RIGHT, ReadLine
+from checker.matching.readings import ReadLine
 
 
 def outcome_of(slip: bool, statements: list[JudgedStatement], read: dict[int, ReadLine]) -> Outcome:
@@ -13,15 +13,15 @@ def outcome_of(slip: bool, statements: list[JudgedStatement], read: dict[int, Re
     if not working:
         return "nothing read"
     right = {s.quantity for s in statements if s.verdict == "follows" and s.quantity}
-    if not right or any(_matters(line, read) for line in read.values()):
+    if not right or any(line.matters for line in read.values()):
         return "needs a look"
     return "all follows"
 
 
-def _matters(line: ReadLine, read: dict[int, ReadLine]) -> bool:
-    """Whether a person should look at a line without a verdict: it is not likely to be right, and
-    no other line gives its value rightly."""
-    if not line.unsure or line.right >= LIKELY_RIGHT:
+def matters(line: ReadLine, read: dict[int, ReadLine]) -> bool:
+    """Whether a person should look at a line without a verdict: no other line gives its value
+    rightly."""
+    if not line.unsure:
         return False
     right = {
         key for other in read.values() for f in other.findings

@@ -3,29 +3,16 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
 from checker.matching.circuit import KINDS
 from checker.matching.finding import Finding
-from checker.matching.readings import SURE, ReadLine
+from checker.matching.readings import ReadLine
 
 NOWHERE = 10**9  # the place of a wrong line where there is none
 
 
 def is_wrong_line(read: ReadLine) -> bool:
     return not read.unsure and any(f.status == "wrong" for f in read.findings)
-
-
-def trust(line: ReadLine) -> ReadLine:
-    return replace(line, unsure=False, question=None)
-
-
-def is_sure(line: ReadLine) -> bool:
-    return line.candidate.probability >= SURE
-
-
-def not_understood(read: ReadLine) -> bool:
-    return any(f.status == "unclear" for f in read.findings)
 
 
 def count_wrong(read: dict[int, ReadLine]) -> int:

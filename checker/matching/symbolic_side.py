@@ -77,7 +77,7 @@ def judge_symbolic(
             named = label, tuple(dict.fromkeys(keys[own[0]].group for keys in fitting))
         return SideResult(side, "follows"), alias, named
     for steps in (0, 1):
-        for _value, keys in values[:40]:
+        for _value, keys in values[: 4 if context.crowded else 40]:
             of = dict(zip(found, keys, strict=True))
             status = _in_working(expression, of, subject, context, steps)
             if status is not None:
@@ -219,7 +219,7 @@ def _in_working(
             [*working.carried(key, steps), *([r] if (r := working.right(key)) else [])]
             for key in of.values()
         ]
-        for chosen in islice(product(*options), 60):
+        for chosen in islice(product(*options), 8 if context.crowded else 60):
             values = dict(zip(of.values(), chosen, strict=True))
             value = _evaluate(expression, of, subject, context, values.get)
             if value is None:

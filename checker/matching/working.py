@@ -15,10 +15,12 @@ from checker.matching.circuit import KINDS, Circuit, Key
 from checker.matching.intervals import Interval, exactly, rough
 from checker.matching.laws import Law, laws
 from checker.matching.work_through import work_through
+from checker.rational import Fraction
 
 _STEPS_FROM_WRONG = 1  # the same from wrong values, which are followed through the network first
 _MOST_WRONG = 10  # wrong values kept of one quantity
 _MOST_CHOICES = 48
+_MORE = Fraction(103, 100)
 
 
 @dataclass(frozen=True)
@@ -151,6 +153,15 @@ class Working:
         if value is None or exact is None or value.low <= exact <= value.high:
             return None
         return value
+
+    def is_changed(self, key: Key) -> bool:
+        """Whether earlier wrong values lead to another value of a quantity, by more than rounding
+        makes of it."""
+        right = self.right(key, 1)
+        through = self._followed_through(key) if self.wrong else None
+        if through is None or right is None:
+            return False
+        return through.low > right.high * _MORE or through.high * _MORE < right.low
 
     def _through(
         self, key: Key, values: dict[Key, Interval], kept: dict[Key, Interval],

@@ -32,6 +32,7 @@ def write_up(
     first_place = next((place for place in read if is_wrong_line(read[place])), None)
     first_named = False
     again = find_said_again(read)
+    asking = any(line.matters and line.question for line in read.values())
     for place in sorted(read):
         line = read[place]
         for number, finding in enumerate(line.findings):
@@ -45,7 +46,9 @@ def write_up(
                 verdict = "first slip" if is_first else "later slip"
                 slips.append((reasoning[place], _slip(index, finding, circuit, figures)))
             remark = remark_on(finding, circuit, with_units)
-            statements.append(_statement(index, finding, line, verdict, circuit, remark))
+            statements.append(
+                _statement(index, finding, line, verdict, circuit, remark, asking)
+            )
     first = next((s for s in slips if statements[s[1].statement].verdict == "first slip"), None)
     return Judgement(
         outcome_of(first is not None, statements, read),
@@ -70,11 +73,12 @@ def _verdict(finding: Finding, line: ReadLine) -> Verdict:
 
 def _statement(
     index: int, finding: Finding, line: ReadLine, verdict: Verdict, circuit: Circuit,
-    remark: str | None,
+    remark: str | None, asking: bool,
 ) -> JudgedStatement:
-    question = None
-    if verdict == "unsure":
-        question = line.question or f'What does "{finding.text}" say?'
+    """``asking``: one question is asked about the page, so that no other need be."""
+    question = line.question if verdict == "unsure" else None
+    if verdict == "unsure" and not asking and not question:
+        question = f'What does "{finding.text}" say?'
     return JudgedStatement(
         index, line.line.page, _polygon(finding, line), line.line.line, finding.text,
         line.candidate.probability,

@@ -20,13 +20,54 @@ def test_a_confident_wrong_value_stays_wrong() -> None:
     assert slip_line(judgement) == 0
 
 
-def test_a_doubtful_reading_is_asked_about_and_not_accused() -> None:
-    lines = read([("C = 16 µF", 0.7), ("C = 3 µF", 0.28)], "Q = 72 µC")
-    judgement = judge(CIRCUIT, lines)
+def test_a_digit_that_decides_is_asked_about_and_not_accused() -> None:
+    judgement = judge(CIRCUIT, read([("C = 16 µF", 0.97), ("C = 3 µF", 0.02)]))
     assert judgement.first_slip is None
+    assert judgement.outcome == "needs a look"
     statement = judgement.statements[0]
     assert statement.verdict == "unsure"
     assert statement.question == "Is this 16 or 3?"
+
+
+def test_what_was_carried_on_shows_what_was_written() -> None:
+    lines = read([("C = 16 µF", 0.97), ("C = 3 µF", 0.02)], "Q = 3 × 24 = 72 µC", "V1 = 18 V")
+    assert judge(CIRCUIT, lines).outcome == "all follows"
+
+
+def test_a_confident_value_is_not_read_otherwise_because_it_would_follow() -> None:
+    lines = read([("C = 4 + 12 = 16 µF", 0.9995), ("C = 4 + 12 = 3 µF", 0.0001)], "Q = 384 µC")
+    assert slip_line(judge(CIRCUIT, lines)) == 0
+
+
+def test_readings_are_mixed_where_they_differ_in_two_places() -> None:
+    first = "C = {4 × 12}/{4 + 12} = 3 µF"
+    candidates = [
+        (first.replace("12}/", "17}/").replace("3 µ", "8 µ"), 0.4),
+        (first.replace("12}/", "17}/"), 0.25),
+        (first.replace("3 µ", "8 µ"), 0.2),
+    ]
+    assert judge(CIRCUIT, read(candidates)).outcome == "all follows"
+
+
+def test_a_slip_is_found_beside_lines_that_cannot_be_read() -> None:
+    lines = read(
+        "C = 4 + 12 = 16 µF", [("({,;=", 0.3), ("({;,=", 0.2)], "Q = 16 × 24 = 384 µC",
+        [("))[C:=", 0.4)],
+    )  # fmt: skip
+    assert slip_line(judge(CIRCUIT, lines)) == 0
+
+
+def test_nothing_goes_on_from_a_line_that_cannot_be_read() -> None:
+    lines = read("C = 3 µF", [("V_{?=}{1", 0.3), ("V_{?={1", 0.2)], "= 18 V", "V2 = 6 V")
+    assert judge(CIRCUIT, lines).first_slip is None
+
+
+def test_one_question_is_asked() -> None:
+    lines = read(
+        [("C = 16 µF", 0.97), ("C = 3 µF", 0.02)], [("=={/", 0.4)], [("V = 24 V", 0.6)]
+    )
+    asked = [s.question for s in judge(CIRCUIT, lines).statements if s.question]
+    assert asked == ["Is this 16 or 3?"]
 
 
 def test_later_lines_bear_a_doubtful_slip_out() -> None:

@@ -1,11 +1,11 @@
 """Pages as a reader would hand them on: exact, or n-best with confusions and honest probabilities.
 
 The confusions and the shape of the errors are those of the trained line reader on 2,635
-straightened lines in training hands, leaving out the 3 % that it could not read at all: 2.1 % of the characters
-wrong, in clusters (75 % of the lines exact, 15 % with one wrong character, 10 % with more), the
-truth among its four candidates for half of the lines that were not exact, digits safer than signs
-and letters, and one wrong character in twenty stated as certain.  ``tests/training/students``
-holds this module to those figures.
+straightened lines in training hands, leaving out the 3 % that it could not read at all: 2.1 % of
+the characters wrong, in clusters (75 % of the lines exact, 15 % with one wrong character, 10 %
+with more), the truth among its four candidates for half of the lines that were not exact, digits
+safer than signs and letters, and one wrong character in twenty stated as certain.  The tests hold
+this module to those figures.
 """
 
 from __future__ import annotations
@@ -81,7 +81,7 @@ UNLISTED = 0.25  # share of the errors in doubt at which the truth is not the se
 GARBLED = 0.13  # share of lines with a few characters in a row in doubt together
 GARBLED_LENGTH = (3, 7)
 GARBLED_UNLISTED = 0.7  # as UNLISTED, for those
-CERTAIN = 0.998  # what is stated of a character that is not in doubt
+CERTAIN = 0.999  # what is stated of a character that is not in doubt
 BEAMS = 4  # candidates of a line
 LEAST = 0.002
 # Errors come in clusters, on lines written badly: share of lines, error rate relative to the mean.

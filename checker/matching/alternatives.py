@@ -1,0 +1,179 @@
+"""Everything a line may say: the reader's own candidates, their mixtures, and look-alikes.
+
+A reader hands on a few whole texts.  Where they differ from the first in one place each, the
+differences are independent doubts, so their combinations are readings too; and a token of low
+probability may be one of its look-alikes although no candidate says so.  What these readings are
+worth together is at most what the reader left for texts it did not list.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from difflib import SequenceMatcher
+from itertools import combinations, pairwise
+
+from checker.markup import tokens as split
+from checker.matching.rule import LEAST, LISTED_REST, MOST_READINGS, OUTRIGHT, SURE
+from checker.reading.page import Candidate, Line, Token
+
+# What a character that was read may have been, likeliest first; "" is nothing.  From the trained
+# reader's errors on training hands (``checker.training.students.misreading`` has the counts).
+LOOK_ALIKES: dict[str, tuple[str, ...]] = {
+    "0": ("9", "6", "8"), "1": ("2", "3", "4", "7"), "2": ("1", "3", "7"), "3": ("8", "5", "2"),
+    "4": ("1", "7", "9", "6"), "5": ("3", "6", "2"), "6": ("3", "8", "5", "0"), "7": ("1", "2"),
+    "8": ("2", "3", "6"), "9": ("4", "3", "1", "8"), ".": ("", ",", "·"), ",": (".", "4"),
+    "m": ("n", "µ"), "u": ("n", "µ"), "n": ("µ", "m"), "·": (".", ""), ";": (",",),
+    "v": ("V",), "L": ("C",), "J": ("F",), ")": ("/",),
+}  # fmt: skip
+_LETTERS = tuple("CQVUEWq")  # of quantities: a digit after one is an index
+_EQUALS_FOR_MINUS = 0.003  # odds of a minus where = was read and another = comes after
+_POINT_SHARE = 0.3  # of the odds of a digit, that a point before it was overlooked
+
+
+@dataclass(frozen=True)
+class Edit:
+    """Tokens ``start`` to ``end`` of the first reading replaced; ``odds`` against leaving them."""
+
+    start: int
+    end: int
+    new: tuple[str, ...]
+    odds: float
+
+
+@dataclass(frozen=True)
+class Alternatives:
+    """The readings of a line, best first; ``rest``: the probability that it says none of them."""
+
+    readings: tuple[Candidate, ...]
+    rest: float
+
+
+def alternatives(line: Line) -> Alternatives:
+    """The readings of a line with their probabilities."""
+    first = line.candidates[0]
+    if first.probability >= SURE:
+        return Alternatives((first,), 0.0)
+    listed = _distinct(_with_signs(candidate) for candidate in line.candidates)
+    first = listed[0]
+    base = _tokens(first)
+    edits: list[Edit] = []
+    for other in listed[1:]:
+        found = _differences(base, [token.text for token in _tokens(other)])
+        if len(found) == 1 and first.probability > 0:
+            edits.append(replace(found[0], odds=other.probability / first.probability))
+    texts = {candidate.text for candidate in listed}
+    more: dict[str, Candidate] = {}
+    for edit_set in _combined(edits, [*edits, *_doubted(base, edits)]):
+        candidate = edited(first, edit_set)
+        if candidate.text not in texts and candidate.text not in more:
+            more[candidate.text] = candidate
+    rest = max(1 - sum(c.probability for c in listed), OUTRIGHT)
+    total = sum(c.probability for c in more.values())
+    scale = min(1.0, LISTED_REST * rest / total) if total else 1.0
+    added = [replace(c, probability=c.probability * scale) for c in more.values()]
+    rest -= sum(c.probability for c in added)
+    readings = sorted([*listed, *added], key=lambda c: -c.probability)[:MOST_READINGS]
+    kept = tuple(c for c in readings if c is first or c.probability >= LEAST)
+    return Alternatives(kept, rest)
+
+
+def look_alikes(reading: Candidate) -> Iterator[Candidate]:
+    """Every reading that differs in one number, sign or prefix for a look-alike, with what it is
+    worth beside the reading itself.  Labels stay as they are: another one may mean anything."""
+    base = _tokens(reading)
+    in_label = False
+    for place, token in enumerate(base):
+        before = base[place - 1].text if place else ""
+        if token.text == "_{" or token.text == "}":
+            in_label = token.text == "_{"
+        if in_label or (token.text.isdigit() and before in _LETTERS):
+            continue
+        doubt = max(1 - token.probability, OUTRIGHT) if token.probability < 1 else 0.0
+        odds = doubt / max(token.probability, doubt)
+        if token.text.isdigit() and before.isdigit():
+            yield edited(reading, [Edit(place, place, (".",), odds * _POINT_SHARE)])
+        if token.text == "=" and any(later.text == "=" for later in base[place + 1 :]):
+            yield edited(reading, [Edit(place, place + 1, ("-",), _EQUALS_FOR_MINUS)])
+        others = LOOK_ALIKES.get(token.text, ())
+        for other in others:
+            new = (other,) if other else ()
+            yield edited(reading, [Edit(place, place + 1, new, odds / len(others))])
+
+
+def edited(reading: Candidate, edits: Sequence[Edit]) -> Candidate:
+    """A reading with some of its tokens replaced; the new ones stand where the old ones stood."""
+    tokens: list[Token] = []
+    base, at, probability = _tokens(reading), 0, reading.probability
+    for edit in sorted(edits, key=lambda edit: edit.start):
+        tokens += base[at : edit.start]
+        near = base[min(edit.start, len(base) - 1)]
+        tokens += [replace(near, text=text) for text in edit.new]
+        at = edit.end
+        probability *= edit.odds
+    tokens += base[at:]
+    return Candidate("".join(t.text for t in tokens), probability, tuple(tokens))
+
+
+def _with_signs(candidate: Candidate) -> Candidate:
+    """A reading with "=" and "→" in an exponent put right: there they can only be a minus."""
+    if "^{=" not in candidate.text and "^{→" not in candidate.text:
+        return candidate
+    tokens = _tokens(candidate)
+    fixed = [
+        Edit(place, place + 1, ("-",), 1.0)
+        for place, token in enumerate(tokens)
+        if token.text in ("=", "→") and place and tokens[place - 1].text == "^{"
+    ]
+    return edited(candidate, fixed)
+
+
+def _distinct(candidates: Iterable[Candidate]) -> list[Candidate]:
+    """The candidates with those of one text taken together, likeliest first."""
+    found: dict[str, Candidate] = {}
+    for candidate in candidates:
+        before = found.get(candidate.text)
+        its = candidate.probability + (before.probability if before else 0.0)
+        found[candidate.text] = replace(before or candidate, probability=its)
+    return sorted(found.values(), key=lambda candidate: -candidate.probability)
+
+
+def _tokens(candidate: Candidate) -> tuple[Token, ...]:
+    """The reader's tokens; characters of unknown place where it gave none."""
+    if candidate.tokens and "".join(t.text for t in candidate.tokens) == candidate.text:
+        return candidate.tokens
+    parts = split(candidate.text)
+    if "".join(parts) != candidate.text:
+        parts = list(candidate.text)
+    each = candidate.probability ** (1 / max(len(parts), 1))
+    return tuple(Token(part, (0.0, 0.0, 0.0, 0.0), each) for part in parts)
+
+
+def _differences(base: Sequence[Token], other: Sequence[str]) -> list[Edit]:
+    texts = [token.text for token in base]
+    return [
+        Edit(i, j, tuple(other[n:m]), 0.0)
+        for tag, i, j, n, m in SequenceMatcher(None, texts, other, autojunk=False).get_opcodes()
+        if tag != "equal"
+    ]
+
+
+def _doubted(base: Sequence[Token], known: Sequence[Edit]) -> Iterator[Edit]:
+    """Look-alikes of tokens in doubt for which no candidate has another reading."""
+    covered = {p for edit in known for p in range(edit.start, max(edit.end, edit.start + 1))}
+    for place, token in enumerate(base):
+        others = LOOK_ALIKES.get(token.text, ())
+        if place in covered or not 0 < token.probability < 1 or not others:
+            continue
+        odds = (1 - token.probability) / token.probability / len(others)
+        if odds >= LEAST:
+            yield from (Edit(place, place + 1, (o,) if o else (), odds) for o in others)
+
+
+def _combined(listed: Sequence[Edit], every: Sequence[Edit]) -> Iterator[Sequence[Edit]]:
+    """Edits alone, in pairs and, of the listed ones, all in threes."""
+    yield from ([edit] for edit in every)
+    for size, pool in ((2, every), (3, listed)):
+        for chosen in combinations(sorted(pool, key=lambda e: (e.start, e.end)), size):
+            if all(a.end <= b.start and a.start < b.start for a, b in pairwise(chosen)):
+                yield chosen

@@ -1,0 +1,208 @@
+"""The likeliest ways to read a page: a beam search over the readings of its lines.
+
+See ``checker.matching.rule`` for what makes a hypothesis likely.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import exp, log, log1p
+
+from checker.matching import rule
+from checker.matching.alternatives import Alternatives, look_alikes
+from checker.matching.finding import Finding
+from checker.matching.memory import Memory
+from checker.matching.slips import SLIPS
+from checker.matching.state import State
+from checker.reading.page import Candidate
+
+_NEVER = 1e-12
+
+
+@dataclass(frozen=True)
+class Pick:
+    """What a hypothesis takes a line for; ``unread``: for some text that nobody listed."""
+
+    candidate: Candidate
+    findings: tuple[Finding, ...]
+    unread: bool = False
+
+    @property
+    def slips(self) -> bool:
+        return not self.unread and is_wrong(self.findings)
+
+
+@dataclass(frozen=True)
+class Hypothesis:
+    """Logarithms: ``reading`` of what the readings are worth, ``doing`` of how likely a student
+    writes them, apart from the slips, ``slipping`` of how likely the slips are.  ``state``: after
+    the last line; ``before``: ahead of it."""
+
+    picks: tuple[Pick, ...]
+    state: State
+    before: State
+    reading: float = 0.0
+    doing: float = 0.0
+    slipping: float = 0.0
+
+    @property
+    def weight(self) -> float:
+        return self.reading + self.doing + self.slipping
+
+    @property
+    def slips(self) -> tuple[int, ...]:
+        """The lines with a slip, before the order of reasoning is looked at."""
+        return tuple(number for number, pick in enumerate(self.picks) if pick.slips)
+
+
+def is_wrong(findings: Sequence[Finding]) -> bool:
+    return any(finding.status == "wrong" for finding in findings)
+
+
+def hypotheses(lines: Sequence[Alternatives], memory: Memory) -> list[Hypothesis]:
+    """The likeliest hypotheses about lines in reading order, likeliest first."""
+    beam = [Hypothesis((), memory.start(), memory.start())]
+    for line in lines:
+        longer = [
+            new
+            for rank, hypothesis in enumerate(beam)
+            for new in _longer(hypothesis, line, memory, mend=rank < rule.MOST_MENDED)
+        ]
+        beam = [_explained(hypothesis, memory) for hypothesis in _best(longer)]
+    return _best(beam)
+
+
+def _longer(
+    hypothesis: Hypothesis, line: Alternatives, memory: Memory, mend: bool
+) -> list[Hypothesis]:
+    """The hypothesis with each way to take one more line.  ``mend``: also with one character of a
+    wrong line misread with no doubt shown."""
+    found = [_with(hypothesis, candidate, memory) for candidate in line.readings]
+    if not line.rest:
+        return found
+    best = max(found, key=lambda new: new.weight)
+    if mend and _is_near(best.picks[-1]):
+        mended = (_with(hypothesis, c, memory) for c in look_alikes(best.picks[-1].candidate))
+        found += [new for new in mended if _is_plain(new, hypothesis)]
+    wrong = found[0].picks[-1].slips and not any(_is_plain(new, hypothesis) for new in found)
+    follows = rule.UNREAD_IF_WRONG if wrong else rule.UNREAD
+    unread = Hypothesis(
+        (*hypothesis.picks, replace(found[0].picks[-1], unread=True)),
+        memory.unnamed(hypothesis.state), hypothesis.state,
+        hypothesis.reading + log(line.rest), hypothesis.doing + log(follows),
+        hypothesis.slipping,
+    )  # fmt: skip
+    return [*found, unread]
+
+
+def _is_near(pick: Pick) -> bool:
+    """Whether one other character may put a wrong line right."""
+    wrong = sum(finding.status == "wrong" for finding in pick.findings)
+    return 0 < wrong < 3 and not any(finding.status == "unclear" for finding in pick.findings)
+
+
+def _is_plain(new: Hypothesis, before: Hypothesis) -> bool:
+    return new.slipping == before.slipping and new.doing > before.doing + log(0.5)
+
+
+def _with(hypothesis: Hypothesis, candidate: Candidate, memory: Memory) -> Hypothesis:
+    before = hypothesis.state
+    findings, state = memory.read(candidate.text, before, explain=False)
+    slips = is_wrong(findings)
+    return Hypothesis(
+        (*hypothesis.picks, Pick(candidate, findings)), state, before,
+        hypothesis.reading + log(max(candidate.probability, _NEVER)),
+        hypothesis.doing + (0.0 if slips else likelihood(findings, before)),
+        hypothesis.slipping + (log(rule.SLIP_BEFORE_EXPLANATION) if slips else 0.0),
+    )  # fmt: skip
+
+
+def _explained(hypothesis: Hypothesis, memory: Memory) -> Hypothesis:
+    """The hypothesis with its last line explained, where that is wrong."""
+    pick = hypothesis.picks[-1]
+    if not pick.slips:
+        return hypothesis
+    findings, state = memory.read(pick.candidate.text, hypothesis.before, explain=True)
+    slipping = slip_likelihood(next(f for f in findings if f.status == "wrong"))
+    return replace(
+        hypothesis,
+        picks=(*hypothesis.picks[:-1], replace(pick, findings=findings)),
+        state=state,
+        slipping=hypothesis.slipping - log(rule.SLIP_BEFORE_EXPLANATION) + slipping,
+    )
+
+
+def likelihood(findings: Sequence[Finding], before: State) -> float:
+    """The logarithm of how likely a student writes something that is not wrong next."""
+    if any(f.status == "unclear" for f in findings):
+        return log(rule.UNCLEAR)
+    if not findings or all(f.status == "words" for f in findings):
+        states_nothing = any(c.isdigit() for f in findings for c in f.text)
+        return log(rule.NO_STATEMENT) if states_nothing else 0.0
+    if before.working.wrong and any(
+        f.status == "follows" and f.result and f.keys and before.working.is_changed(f.keys[0])
+        for f in findings
+    ):
+        return log(rule.IGNORED)
+    return 0.0
+
+
+def slip_likelihood(finding: Finding) -> float:
+    """The logarithm of how likely a student makes this slip."""
+    diagnosis = finding.diagnosis
+    if diagnosis is None:
+        return log(rule.SLIP_UNEXPLAINED)
+    kind, score = diagnosis.kinds[0], diagnosis.score
+    by_rule = SLIPS[kind].predict is not None and kind not in rule.EASILY_MATCHED
+    if by_rule or kind in rule.OF_FORM:
+        if score >= rule.HINTED:
+            return log(rule.SLIP_BY_RULE if score >= rule.EXPLAINED else rule.SLIP_HINTED)
+    elif score >= rule.EXPLAINED:
+        return log(rule.SLIP_OF_SCALE if kind in rule.OF_SCALE else rule.SLIP_OF_PEN)
+    return log(rule.SLIP_UNEXPLAINED)
+
+
+def _best(found: Sequence[Hypothesis]) -> list[Hypothesis]:
+    """The likeliest, some for every way to place the slips; of those that come to the same only
+    the best, with the weight of all."""
+    ranked = sorted(found, key=lambda hypothesis: -hypothesis.weight)
+    least = ranked[0].weight + log(rule.HOPELESS)
+    kept: dict[object, Hypothesis] = {}
+    beside: Counter[tuple[int, ...]] = Counter()
+    for hypothesis in ranked:
+        if hypothesis.weight < least:
+            break
+        outlook = _outlook(hypothesis)
+        if outlook in kept:
+            kept[outlook] = _with_weight_of(kept[outlook], hypothesis)
+        elif len(kept) < rule.MOST_HYPOTHESES and beside[hypothesis.slips] < rule.MOST_BESIDE:
+            kept[outlook] = hypothesis
+            beside[hypothesis.slips] += 1
+    return sorted(kept.values(), key=lambda hypothesis: -hypothesis.weight)
+
+
+def by_slips(found: Sequence[Hypothesis]) -> list[Hypothesis]:
+    """The likeliest hypothesis for every way to place the slips, with the weight of all."""
+    best: dict[tuple[int, ...], Hypothesis] = {}
+    for hypothesis in found:
+        its = hypothesis.slips
+        best[its] = _with_weight_of(best[its], hypothesis) if its in best else hypothesis
+    return sorted(best.values(), key=lambda hypothesis: -hypothesis.weight)
+
+
+def _with_weight_of(best: Hypothesis, other: Hypothesis) -> Hypothesis:
+    return replace(best, reading=best.reading + log1p(exp(other.weight - best.weight)))
+
+
+def _outlook(hypothesis: Hypothesis) -> object:
+    """What decides about all lines to come, and where the slips are."""
+    state = hypothesis.state
+    return (
+        hypothesis.slips,
+        frozenset(state.working.written.items()),
+        frozenset(state.working.wrong.items()),
+        frozenset(state.bound.items()),
+        state.subject, state.before, state.pending, state.columns,
+    )  # fmt: skip

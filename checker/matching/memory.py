@@ -1,0 +1,63 @@
+"""Lines that were judged before from the same state: ways to read a page that begin alike, and
+orders of its lines that do, are judged only once as far as that goes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from checker.matching.circuit import Circuit
+from checker.matching.finding import Finding
+from checker.matching.labels import Usage
+from checker.matching.state import State, start
+from checker.matching.steps import read_line
+from checker.matching.values import Habit
+from checker.matching.working import Working
+from checker.rational import Fraction
+
+_WIDEST = Fraction(1, 20)  # what values written further down may differ by between themselves
+Judged = tuple[tuple[Finding, ...], State]
+
+
+@dataclass
+class Memory:
+    """Judges lines of one page with one habit."""
+
+    circuit: Circuit
+    habit: Habit
+    usage: Usage
+    _starts: dict[tuple[bool, int], State] = field(default_factory=dict)
+    _judged: dict[tuple[str, int, bool], Judged] = field(default_factory=dict)
+    _kept: list[State] = field(default_factory=list)  # so that no identity is used again
+
+    def start(self, strict: bool = False, known: State | None = None) -> State:
+        """The state before any line; ``known``: its right values are taken as written before."""
+        its = strict, id(known)
+        if its not in self._starts:
+            state = start(self.circuit, replace(self.usage, strict=strict))
+            if known is not None:
+                self._kept.append(known)
+                narrow = {
+                    key: value for key, value in known.working.written.items()
+                    if value.high - value.low <= _WIDEST * value.high
+                }  # fmt: skip
+                state = replace(state, working=Working(self.circuit, narrow))
+            self._starts[its] = state
+        return self._starts[its]
+
+    def read(self, text: str, state: State, explain: bool) -> Judged:
+        """As ``read_line``."""
+        its = text, id(state), explain
+        if its not in self._judged:
+            self._kept.append(state)
+            self._judged[its] = read_line(text, state, self.habit, explain)
+        return self._judged[its]
+
+    def unnamed(self, state: State) -> State:
+        """The state with nothing that "= …" could go on from."""
+        its = "", id(state), False
+        if its not in self._judged:
+            self._kept.append(state)
+            self._judged[its] = (), replace(
+                state, subject=(), before=None, before_hull=None, pending=None
+            )
+        return self._judged[its][1]

@@ -1,0 +1,76 @@
+"""The decision rule of reading and judging together, and all its constants.
+
+A page is read as a distribution: every line has several readings, and a hypothesis takes one of
+them for each line, or takes the line as unread.  Its weight is the product over the lines of the
+reader's probability of the reading and of how likely a student writes such a line next:
+
+    1          it follows, or carries an earlier slip forward
+    SLIP       it does not follow; by how well a kind of slip explains it
+    IGNORED    it gives the right value although the student's own earlier slip would change it
+    UNCLEAR    it cannot be understood: students write lines that can be
+    NO_STATEMENT  a formula that states nothing
+    UNREAD     what the reader left for texts it did not list, of which most would follow
+
+So near-equal readings are settled by what follows; a confident reading outweighs any other; a
+value in doubt that later lines go on from is borne out by them, and one that later lines
+contradict was misread.  The normalised weights give the probability that the page is right and,
+for each line, that the first slip stands there.  Then the cheapest of three is done:
+
+    name the slip at a line   costs ``accuse`` if all is right, ``elsewhere`` if it is elsewhere
+    ask one question          costs ``ask``
+    let the page stand        costs ``miss`` if there is a slip
+
+accuse >> miss > ask > 0.  Probabilities of slips are assumptions; the costs and the other constants
+are set on invented pages of the development seeds (``python -m checker.benchmarks.judging
+--first-seed 1`` and ``--curve``): after training a reader anew, measure its confusions
+(``checker.training.students.misreading``) and repeat that.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Costs:
+    """What the three things that can be done about a page cost where they are out of place."""
+
+    accuse: float = 25.0
+    elsewhere: float = 3.0
+    ask: float = 1.0
+    miss: float = 3.0
+
+
+COSTS = Costs()
+
+SLIP_BY_RULE = 1 / 75  # a wrong rule gives the value, from the operands written
+SLIP_HINTED = 1 / 350  # a wrong rule gives the value, but from other operands
+SLIP_OF_SCALE = 1 / 700  # the same number with another prefix, power or unit
+SLIP_OF_PEN = 1 / 3000  # a digit differs: a misread character looks the same
+SLIP_UNEXPLAINED = 1 / 4000
+EXPLAINED, HINTED = 0.45, 0.15  # scores of a diagnosis
+OF_FORM = frozenset(  # kinds that are recognised by their form, as sure as those with a rule
+    ("prefixes-mixed", "product-over-sum-misused", "sum-over-product")
+)
+OF_SCALE = frozenset(("prefix", "power-of-ten", "decimal-point", "unit-kind", "digits-swapped"))
+EASILY_MATCHED = frozenset(  # by a rule, but a misread label or operator gives it too
+    ("label-swapped", "wrong-equivalent-used", "shared-equally")
+)
+SLIP_BEFORE_EXPLANATION = 1 / 700  # until a diagnosis is made
+IGNORED = 0.05
+VAGUE = {True: 0.005, False: 0.04}  # that a slip (by rule or not) after an unread line is none
+UNCLEAR = 0.01
+NO_STATEMENT = 0.03
+UNREAD = 0.3
+UNREAD_IF_WRONG = 0.004  # the same where nothing listed follows: the rest seldom does either
+
+SURE = 0.9999  # a reading this probable has no alternatives (typed pages)
+OUTRIGHT = 0.001  # how often a token is misread with no doubt shown; least rest of a line
+LISTED_REST = 0.8  # share of the rest that combined and look-alike readings can explain
+LEAST = 0.006  # readings less likely than this are not looked at one by one
+MOST_READINGS = 6
+MOST_HYPOTHESES = 8
+MOST_BESIDE = 3  # of those with the slips on the same lines
+HOPELESS = 1e-5  # weight, compared with the best hypothesis, at which one is given up
+MOST_JUDGED = 5  # hypotheses that are judged in every order of the lines
+MOST_MENDED = 2  # of those, the ones for which look-alikes of single characters are tried
