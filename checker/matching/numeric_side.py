@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import product
+from math import inf
 
 from checker.matching.circuit import Key, Kind
 from checker.matching.context import Context, SideResult, Status, Subject, of_key
@@ -82,7 +83,7 @@ def judge_numeric(
             if equal is not None:
                 return replace(made, status="carried", hull=equal)
         return made
-    for allowed in exact:
+    for allowed in _likeliest_first(exact, working.circuit.value(key)):
         if support := working.follows(key, allowed):
             return replace(made, status="follows", hull=support.hull)
     if context.quick:
@@ -118,6 +119,14 @@ def judge_numeric(
             if support := implied.is_carried(key, allowed):
                 return replace(made, status="carried", hull=support.hull)
     return made
+
+
+def _likeliest_first(values: tuple[Interval, ...], right: Fraction | None) -> list[Interval]:
+    """Readings of an expression in several units, those nearest in size to the right value
+    first: rounding may have left that so open that a wrong unit would do."""
+    if right is None or right <= 0:
+        return list(values)
+    return sorted(values, key=lambda v: max(v.high / right, right / v.high) if v.high > 0 else inf)
 
 
 def _at_corners(
@@ -191,7 +200,12 @@ def _equals_before(
     before, hull = context.before, context.before_hull
     if before is None or not is_numeric(before):
         return None
-    for of_number in (as_written, could_stand_for if is_result(before) else loose_numbers(context)):
+    ways = (
+        (as_written, could_stand_for)
+        if is_result(before)
+        else (as_written, loose_numbers(context), _loose_tens(context))
+    )
+    for of_number in ways:
         for value in si_values(before, subject.dims, context.habit, of_number, trailing):
             for its in of_key([value], subject):
                 if hull is not None and not _same_scale(its, hull):
@@ -203,7 +217,7 @@ def _equals_before(
 
 
 def _same_scale(one: Interval, other: Interval) -> bool:
-    return one.low < 3 * other.high and other.low < 3 * one.high
+    return one.low < 30 * other.high and other.low < 30 * one.high
 
 
 def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-untyped-def]
@@ -223,6 +237,17 @@ def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-un
             half = min(number.last_place, Fraction(1)) / 2
             return Interval(number.value - half, number.value + half)
         return allowed
+
+    return of_number
+
+
+def _loose_tens(context: Context) -> OfNumber:
+    """Numbers that are no exact values as what they may have been rounded from, 250 from 245."""
+
+    def of_number(number: Number) -> Interval:
+        if number.value in context.habit.exact or is_structure(number):
+            return exactly(number.value)
+        return could_stand_for(number)
 
     return of_number
 

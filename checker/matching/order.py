@@ -73,8 +73,8 @@ class Reading:
         again = self.in_order(order, known=known)
         righted = [line for p, line in read.items() if is_wrong_line(line)
                    and not is_wrong_line(again[p])]  # fmt: skip
-        if righted and count_wrong(again) < count_wrong(read) and not any(
-            f.far for line in righted for f in line.findings
+        if righted and count_wrong(again) < count_wrong(read) and (
+            count_wrong(again) == 0 or not any(f.far for line in righted for f in line.findings)
         ):  # fmt: skip
             read = again
         else:

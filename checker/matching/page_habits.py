@@ -22,13 +22,15 @@ _POINT = re.compile(r"\d\.\d")
 
 
 def commas(lines: Sequence[Line]) -> tuple[bool, ...]:
-    """Whether a comma is a decimal comma here; both, where each of them groups three digits."""
+    """Whether a comma is a decimal comma here, likeliest first; both, where that is open."""
     texts = [fold(line.candidates[0].text) for line in lines if line.role == "working"]
+    points = sum(len(_POINT.findall(text)) for text in texts)
+    if points:  # then "400,1/C" is two statements
+        decimals = sum(len(_DECIMAL_COMMA.findall(text)) for text in texts)
+        return (False, True) if decimals else (False,)
     if any(_DECIMAL_COMMA.search(text) for text in texts):
         return (True,)
-    if not any(_THREE_DIGITS.search(text) for text in texts):
-        return (True,)
-    return (False,) if any(_POINT.search(text) for text in texts) else (True, False)
+    return (True, False) if any(_THREE_DIGITS.search(text) for text in texts) else (True,)
 
 
 def page_habit(circuit: Circuit, lines: Sequence[Line], comma: bool) -> tuple[Habit, Usage]:

@@ -10,6 +10,15 @@ from checker.rational import Fraction
 _HALF = exactly(HALF)
 
 
+def _partly_kept(circuit: Circuit, home: Home, kept: dict[Key, Interval]) -> list[Key]:
+    """The capacitances kept for some members of a group taken together."""
+    return [
+        key for key in kept
+        if key.kind == "C" and key.group not in circuit.homes and not circuit.is_element(key.group)
+        and circuit.holder(key.group) is home
+    ]  # fmt: skip
+
+
 def work_through(
     circuit: Circuit,
     kept: dict[Key, Interval],
@@ -41,6 +50,11 @@ def work_through(
             keys = tuple((Key("C", member), 1) for member in members)
             form: Form = "reciprocal sum" if home.is_series else "sum"
             worked_out = Law(form, keys).work_out(list(members.values()))
+            for other in () if wrong else _partly_kept(circuit, home, kept):
+                rest = {m: v for m, v in members.items() if not m & other.group}
+                law = Law(form, tuple((Key("C", group), 1) for group in (*rest, other.group)))
+                again = law.work_out([*rest.values(), kept[other]])
+                worked_out = worked_out.hull(again) if worked_out and again else worked_out
             if key in wrong or anew & set(members):
                 anew.add(group)
             kept_value = None if group in anew else kept.get(key)

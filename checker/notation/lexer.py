@@ -152,6 +152,8 @@ def _number(text: str, at: int, comma: bool) -> Lexeme | None:
             digits, end = whole, at + len(whole)  # a list: 30,1.8
         elif "." in rest or (not comma and len(rest) == 3 and whole != "0"):
             digits = digits.replace(",", "")
+        elif not comma and power == 0 and whole.isdecimal():
+            digits, end = whole, at + len(whole)  # a list where decimals have a point
         elif text.startswith(",", match.end("digits")) and power == 0:
             digits, end = digits.partition(",")[0], at + digits.index(",")  # a list: 3,6,9
         else:
