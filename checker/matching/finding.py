@@ -10,7 +10,7 @@ from checker.matching.context import ChainResult, SideResult, Status
 from checker.matching.diagnose import Diagnosis
 from checker.matching.forms import is_fraction, is_numeric, is_result
 from checker.matching.intervals import Interval
-from checker.notation.tree import Chain, Expression, Measured, Number
+from checker.notation.tree import Chain, Expression, Measured, Number, Sum
 from checker.rational import Fraction
 
 MOST_MEANINGS = 6  # meanings of a label that its values are written down for
@@ -45,6 +45,7 @@ class Finding:
     misfit: int | None = None  # the elements its label names, which may not be combined
     inverse: bool = False  # it is about one over the quantity
     far: bool = False  # wrong by more than any rounding of lines that were misread
+    above: bool = False  # the side stands in the line before, which says it without a relation
     number: Number | None = None  # of a plain result
     value: Fraction | None = None  # the same in SI, where it follows
 
@@ -68,7 +69,7 @@ def findings_of(
         diagnosis = diagnoses.get(place)
         expression = side.side.expression
         sure = diagnosis is None or diagnosis.score >= CONFIDENT or seen_right
-        sure = sure or result.certain or result.whole
+        sure = sure or result.certain or result.whole or _takes_away(expression, result)
         sure = sure or not is_numeric(expression)  # a formula that holds for no group at all
         if side.status == "follows" and is_numeric(expression):
             seen_right = True
@@ -86,16 +87,30 @@ def findings_of(
                 result.misfit,
                 result.subjects[0].inverse,
                 diagnosis is not None and _is_far(side, diagnosis, circuit),
-                _number(expression),
-                nearest(side.values, side.hull).low if side.values and side.hull else None,
+                number=_number(expression),
+                value=(
+                    nearest(side.values, side.hull).low if side.values and side.hull else None
+                ),
             )
         )  # fmt: skip
         last_end = end
     if len(findings) > 1 and not findings[0].text:  # the side that stands in the line before
         if findings[0].status in ("follows", "words"):
             return findings[1:]
-        findings[0] = replace(findings[0], text=findings[1].text, end=findings[1].end)
+        findings[0] = replace(
+            findings[0], text=findings[1].text, end=findings[1].end, above=True
+        )
     return findings
+
+
+def _takes_away(expression: Expression | None, result: ChainResult) -> bool:
+    """Whether a capacitance is got by taking one from another, which no group makes right."""
+    return (
+        isinstance(expression, Sum)
+        and {subject.key.kind for subject in result.subjects} == {"C"}
+        and not result.subjects[0].inverse
+        and any(sign < 0 and is_result(term) for sign, term in expression.terms)
+    )
 
 
 def _is_value(expression: Expression | None) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from checker.matching.circuit import Key
+from checker.matching.finding import Finding
 from checker.matching.memory import Memory
 from checker.matching.readings import ReadLine, ask_whether
 from checker.matching.slipped_lines import (
@@ -16,6 +17,7 @@ from checker.matching.slipped_lines import (
     is_used,
     is_weak,
     is_wrong_line,
+    moved_up,
     place_of_first,
 )
 from checker.matching.state import State
@@ -45,6 +47,9 @@ class Reading:
             if line.role != "working" or not line.candidates:
                 continue
             read[place], state = self._line(line, state)
+            before = next(reversed(list(read)[:-1]), None)
+            if before is not None:
+                read[before], read[place] = moved_up(read[before], read[place])
         self.last = state
         return read
 
@@ -54,7 +59,7 @@ class Reading:
         if not any(f.status == "wrong" for f in findings):
             return ReadLine(line, line.candidates[0], findings), after
         findings, after = self.memory.read(text, state, explain=True)
-        if all(f.sure for f in findings if f.status == "wrong"):
+        if next(f.sure for f in findings if f.status == "wrong"):  # the first decides
             return ReadLine(line, line.candidates[0], findings), after
         question = ask_whether(findings, text)
         after = self.memory.unnamed(after)
@@ -101,6 +106,8 @@ class Reading:
                 break
             if count_wrong(again) == count_wrong(read) and not is_weak(first_wrong(read)):
                 break
+            if _copies_wrongly(first_wrong(read)):
+                break
             order, read = moved, again
         pages = list(dict.fromkeys(line.page for line in self.lines))
         if len(pages) > 1 and count_wrong(read) > 1:
@@ -134,3 +141,10 @@ class Reading:
                 break
             block.append(block[-1] + 1)
         return block
+
+
+def _copies_wrongly(wrong: Finding | None) -> bool:
+    """Whether a slip is one of copying a number, which stands where it was made."""
+    return wrong is not None and wrong.diagnosis is not None and (
+        wrong.diagnosis.kinds[0] in ("given-miscopied", "digits-swapped")
+    )  # fmt: skip

@@ -7,7 +7,8 @@ from dataclasses import replace
 from checker.matching.finding import Finding
 from checker.matching.readings import ReadLine
 
-_OF_UNITS = ("unit-kind", "prefix")  # the right unit further down does not put these right
+# The right unit further down does not put these right.
+_OF_UNITS = ("unit-kind", "prefix", "power-of-ten")
 PUT_RIGHT = "put right later"
 
 

@@ -23,6 +23,21 @@ def place_of_first(read: dict[int, ReadLine]) -> int:
     return next((place for place, line in read.items() if is_wrong_line(line)), NOWHERE)
 
 
+def moved_up(before: ReadLine, line: ReadLine) -> tuple[ReadLine, ReadLine]:
+    """A wrong formula that the line before ended with, found wrong as the line went on with
+    "= …", is a slip of the line before."""
+    if not line.findings or not before.findings or line.unsure or before.unsure:
+        return before, line
+    wrong, last = line.findings[0], before.findings[-1]
+    if not wrong.above or wrong.status != "wrong" or last.status != "words":
+        return before, line
+    there = replace(wrong, start=last.start, end=last.end, text=last.text, above=False)
+    return (
+        replace(before, findings=(*before.findings[:-1], there)),
+        replace(line, findings=line.findings[1:]),
+    )
+
+
 def first_wrong(read: dict[int, ReadLine]) -> Finding | None:
     """The first wrong finding in reading order."""
     found = (f for line in read.values() if is_wrong_line(line) for f in line.findings)

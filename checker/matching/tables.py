@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from checker.matching.forms import is_result
 from checker.matching.state import State
 from checker.notation.tree import (
     Chain,
@@ -57,6 +58,15 @@ def _head(expression: Expression | None) -> Symbol | None:
 
 def unlisted(chain: Chain) -> tuple[Chain, ...]:
     """Take lists apart: "Q2, Q3 = 16, 32 µC" is two chains, "Q1, Q2 = 48 µC" also."""
+    first = chain.sides[0].expression
+    last = chain.sides[-1].expression
+    if isinstance(last, Several) and not isinstance(first, Several) and not all(
+        is_result(item) for item in last.items
+    ):  # "C34 = 3 µF, C2 + C34": another statement begins
+        end = chain.sides[-1]
+        one = replace(chain, sides=(*chain.sides[:-1], replace(end, expression=last.items[0])))
+        rest = (Side(item, end.end, end.end) for item in last.items[1:])
+        return (one, *(Chain((side,), (), False, end.end, end.end) for side in rest))
     lists = [s.expression.items for s in chain.sides if isinstance(s.expression, Several)]
     if not lists:
         return (chain,)

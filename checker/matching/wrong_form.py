@@ -6,10 +6,11 @@ from collections.abc import Iterator
 
 from checker.matching.circuit import Key
 from checker.matching.context import ChainResult
+from checker.matching.forms import is_result, is_structure
 from checker.matching.intervals import Interval, exactly
 from checker.matching.laws import Law, total
 from checker.matching.slip_case import Case, is_written, number_of, values_of
-from checker.notation.tree import Beside, Expression, Product, Quotient, Sum, parts, symbols
+from checker.notation.tree import Beside, Expression, Number, Product, Quotient, Sum, parts, symbols
 from checker.rational import Fraction
 
 _INVERTED = {
@@ -46,7 +47,8 @@ def _free_combination(case: Case) -> Iterator[tuple[str, float, Interval | None]
     groups = (*circuit.groups[: 2 * len(circuit.names)], *working.known)
     used: list[tuple[int, Interval]] = []
     for literal, allowed in case.operands:
-        if number_of(literal).digits in ("1", "2"):  # type: ignore[union-attr]
+        number = number_of(literal)
+        if is_structure(literal) and not (isinstance(number, Number) and number.has_power):
             continue
         found = next(
             ((g, v) for g in groups for v in values_of(Key("C", g), case)
@@ -67,6 +69,8 @@ def _free_combination(case: Case) -> Iterator[tuple[str, float, Interval | None]
         value = law.work_out([value for _group, value in used])
         if value is not None and any(value.meets(allowed) for allowed in case.allowed):
             yield "wrong-elements", 1.3, value
+    if not is_result(case.expression):  # in whatever way they are combined
+        yield "wrong-elements", 0.6, None
 
 
 def _not_in_parallel(case: Case) -> str:
