@@ -138,8 +138,13 @@ def _with_line_before(result: SideResult, subject: Subject, context: Context) ->
     """A wrong result right after the working for the same quantity, in the line before, is taken
     to come from there."""
     before = context.before
-    wrong = result.status == "wrong" and result.before is None and is_result(result.side.expression)
-    if not wrong or before is None or is_result(before):
+    expression = result.side.expression
+    plain = is_result(expression) or (
+        isinstance(expression, Quotient) and is_result(expression.over)
+        and is_result(expression.under)
+    )  # fmt: skip
+    wrong = result.status == "wrong" and result.before is None
+    if not wrong or not plain or before is None or is_result(before):
         return result
     if Subject(subject.key, not subject.inverse) in context.subject:
         before = Quotient(_ONE, before)

@@ -15,13 +15,15 @@ from checker.matching.intervals import Interval
 from checker.matching.labels import meaning
 from checker.matching.slip_case import Case, case_of
 from checker.matching.slips import SLIPS
+from checker.matching.values import KIND_OF_UNIT
 from checker.matching.wrong_form import misfits, wrong_forms
 from checker.matching.wrong_number import wrong_operand, wrong_prefix, wrong_unit, wrong_writing
 from checker.matching.wrong_rule import wrong_rules
 from checker.matching.wrong_step import wrong_steps
-from checker.notation.tree import symbols
+from checker.notation.tree import Measured, Sum, Symbol, symbols
 
 _MOST_SUBJECTS = 40
+_CERTAIN = 10.0  # makes up for the low weight of "unexplained"
 
 
 @dataclass(frozen=True)
@@ -33,6 +35,11 @@ class Diagnosis:
     kinds: tuple[str, ...]
     score: float
     value: Interval | None
+
+
+def is_certain(diagnosis: Diagnosis) -> bool:
+    """Whether a step is beyond explanation whatever comes after it: C + V."""
+    return diagnosis.kinds[0] == "unexplained" and diagnosis.score >= 1
 
 
 def diagnose(result: ChainResult, place: int, context: Context) -> Diagnosis:
@@ -57,6 +64,18 @@ def _made_of(result: ChainResult, place: int, context: Context) -> int:
         if its is not None and its.certain and len(its.groups) == 1:
             mask |= its.groups[0]
     return mask
+
+
+def _adds_unlike(case: Case) -> bool:
+    """Whether quantities of different kinds are added, such as C + V."""
+    if not isinstance(case.expression, Sum):
+        return False
+    kinds = {key.kind for key in case.keys} if symbols(case.expression) else {
+        KIND_OF_UNIT.get(term.unit.dimension) for _sign, term in case.expression.terms
+        if isinstance(term, Measured)
+    }  # fmt: skip
+    single = all(isinstance(t, Symbol | Measured) for _sign, t in case.expression.terms)
+    return single and len(kinds) > 1
 
 
 def _explain(result: ChainResult, place: int, subject: Subject, context: Context) -> Diagnosis:
@@ -84,6 +103,11 @@ def _explain(result: ChainResult, place: int, subject: Subject, context: Context
 
 def _candidates(case: Case, result: ChainResult) -> Iterator[tuple[str, float, Interval | None]]:
     """Kinds that lead to what is written, with how well they fit (0 to 1) and the value."""
+    if _adds_unlike(case):  # whatever its number is like
+        yield "unexplained", _CERTAIN, None
+        return
+    if case.alone:
+        yield "answer-unsupported", 1.0, None
     yield from wrong_rules(case)
     yield from misfits(case, result)
     yield from wrong_forms(case)

@@ -9,7 +9,7 @@ from checker.markup import plain
 from checker.matching.chain import check, judge_as
 from checker.matching.claims import claim_of
 from checker.matching.context import ChainResult, Context
-from checker.matching.diagnose import Diagnosis, diagnose
+from checker.matching.diagnose import Diagnosis, diagnose, is_certain
 from checker.matching.finding import Finding, findings_of
 from checker.matching.forms import is_result
 from checker.matching.state import State, state_after
@@ -90,7 +90,7 @@ def _diagnoses(result: ChainResult, context: Context, explain: bool) -> dict[int
         nothing = Diagnosis(result.subjects[0], ("unexplained",), 0.0, None)
         return dict.fromkeys(places, nothing)
     found = {place: diagnose(result, place, context) for place in places}
-    if len(places) > 1:
+    if len(places) > 1 and not is_certain(found[places[0]]):
         first = found[places[0]]
         best = max(found.values(), key=lambda diagnosis: diagnosis.score)
         last = result.results[places[-1]].side.expression

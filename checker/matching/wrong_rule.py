@@ -45,6 +45,8 @@ def wrong_rules(case: Case) -> Iterator[tuple[str, float, Interval | None]]:
                     fit = max(fit, 0.9) if adds and case.after_right else fit if adds else 0.1 * fit
                 if kind.name == "label-swapped" and case.alone and _is_sibling(law, case):
                     fit = 0.9
+                if kind.name == "wrong-equivalent-used" and case.alone:
+                    fit *= 0.2  # nothing shows that it was used
                 if kind.name == "reciprocal-not-inverted" and case.subject.inverse:
                     fit *= 0.1
                 yield kind.name, fit, value

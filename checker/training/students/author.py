@@ -333,6 +333,8 @@ class Author:
         second = [i for i, line in enumerate(lines) if line.wrong == 2]
         if kind and not first:
             raise Unsuitable
+        if self.worked is not self.circuit:
+            truth.check_before(lines, first[0], self.circuit, lambda k: self.desk.book[k].exact)
         if len(lines) < 2 or len(lines) > LONGEST_PAGE:
             raise Unsuitable
         if self.habits.numbers.truncates:

@@ -9,7 +9,7 @@ from checker.problem.network import Element, Node, Parallel, Series
 from checker.training.students.bounds import Honest, explains, parents
 from checker.training.students.circuits import Circuit, capacitance, states
 from checker.training.students.fault import MAKERS, Fault
-from checker.training.students.layout import Sheet
+from checker.training.students.layout import PageLine, Sheet
 from checker.training.students.plan import Step
 from checker.training.students.record import Unsuitable
 from checker.training.students.task import Task
@@ -33,6 +33,13 @@ def check_slip(task: Task, honest: Honest, figures: int) -> None:
     for key in keys:
         expected = honest.expected(key, task.right)
         if expected is None or explains(expected, written, hidden):
+            raise Unsuitable
+        # Without a unit, 0.00115 for 1.15 mC is right in coulombs, by whatever rule it was got.
+        bare = written.shown == written.number and not task.fault.edit
+        if bare and any(
+            explains((expected[0] * scale, expected[1] * scale), written, hidden)
+            for scale in (1e-9, 1e-6, 1e-3, 1e3, 1e6, 1e9)
+        ):
             raise Unsuitable
     if task.fault.kind == "label-swapped" or task.fault.form == "same":
         return
@@ -68,6 +75,23 @@ def check_group(node: Node, circuit: Circuit) -> None:
     wrong = capacitance(node, values)
     for key, value in states(circuit.network, values, circuit.supply.value).items():
         if key[0] == "C" and abs(value - wrong) < wrong / 50:
+            raise Unsuitable
+
+
+def check_before(
+    lines: Sequence[PageLine], first: int, circuit: Circuit, value: Callable[[Key], Fraction]
+) -> None:
+    """A misread circuit must not show before the group that is combined wrongly.
+
+    A charge that only it would give is wrong where it stands, whatever is combined later on.
+    Raises Unsuitable.
+    """
+    given = {n: d.value for n, d in circuit.capacitors.items()}
+    right = states(circuit.network, given, circuit.supply.value)
+    for key in (key for line in lines[:first] for key in line.about):
+        if key[0] == "C" and key not in right:
+            continue
+        if key not in right or abs(value(key) - right[key]) > right[key] / 100:
             raise Unsuitable
 
 
@@ -116,6 +140,8 @@ def kinds_equal(task: Task, plan: Sequence[Step], circuit: Circuit, desk: Desk) 
             found |= {"decimal-point", "power-of-ten"}
     if not task.show.symbols and not task.show.numbers:
         found |= _as_swapped(task, circuit)
+        if fault.kind == "unexplained":  # without its working it is an answer without support
+            found.add("answer-unsupported")
     index = plan.index(task.planned)
     for name, make in MAKERS.items():
         offers = [f for f in make(plan, index, circuit) if f.index == index]
