@@ -18,7 +18,7 @@ from checker.matching.numeric_side import judge_numeric, loose_numbers, trailing
 from checker.matching.subject import Option, solved, subject_of
 from checker.matching.symbolic_side import judge_symbolic
 from checker.matching.values import bare_value, is_scale_free
-from checker.notation.tree import Chain, Expression, Number, Quotient, Side
+from checker.notation.tree import Chain, Expression, Number, Quotient, Side, Symbol, symbols
 from checker.rational import Fraction
 
 _MOST_SUBJECTS = 400
@@ -43,10 +43,21 @@ def check(chain: Chain, context: Context) -> ChainResult | None:
     if not best:
         return None
     first = best[0]
-    if first.whole and first.subjects[0].key.group == context.working.circuit.total:
+    is_total = first.subjects[0].key.group == context.working.circuit.total
+    if first.whole and is_total and not _is_of_group(chain, place):
         return first
     subjects = tuple(dict.fromkeys(r.subjects[0] for r in best))
     return replace(first, subjects=subjects, named=_named_by_all(best))
+
+
+def _is_of_group(chain: Chain, place: int | None) -> bool:
+    """Whether a label such as B, which may be the battery's, is that of a group: V_B = Q/C_B."""
+    name = chain.sides[place].expression if place is not None else None
+    return isinstance(name, Symbol) and bool(name.index) and any(
+        symbol.letter == "C" and symbol.index == name.index and name.letter != "C"
+        for side in chain.sides if side.expression is not None
+        for symbol in symbols(side.expression)
+    )  # fmt: skip
 
 
 def _named_by_all(best: Sequence[ChainResult]) -> tuple[tuple[Label, tuple[int, ...]], ...]:

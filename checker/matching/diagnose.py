@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from checker.matching.context import ChainResult, Context, Subject
-from checker.matching.forms import is_result
+from checker.matching.forms import is_fraction, is_result
 from checker.matching.intervals import Interval
 from checker.matching.labels import meaning
 from checker.matching.slip_case import Case, case_of
@@ -113,8 +113,9 @@ def _candidates(case: Case, result: ChainResult) -> Iterator[tuple[str, float, I
     yield from wrong_forms(case)
     if is_result(case.expression):
         yield from wrong_writing(case)
-        yield from wrong_unit(case)
     else:
         yield from wrong_operand(case)
         yield from wrong_prefix(case)
+    if is_result(case.expression) or is_fraction(case.expression):
+        yield from wrong_unit(case)
     yield from wrong_steps(case)

@@ -89,7 +89,7 @@ def judge_numeric(
     if context.quick:
         return made
     loose: tuple[Interval, ...] = ()
-    for givens in (False, True) if is_numeric(before) else (False,):
+    for givens in (False, True):
         way = loose_numbers(context, givens)
         loose = of_key(_at_corners(expression, subject, habit, way, trailing), subject)
         for allowed in loose:
@@ -222,12 +222,18 @@ def _same_scale(one: Interval, other: Interval) -> bool:
 
 def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-untyped-def]
     """Numbers inside an expression as what they may have been rounded from.  A whole number is
-    taken as exact if it has one figure or if it is the exact value of something."""
-    exact = frozenset() if givens else context.habit.exact
+    taken as exact if it has one figure or if it is the exact value of something; with ``givens``
+    that too may be the rounded value of something else."""
+    after_working = is_numeric(context.before)
+
+    def is_exact(number: Number, allowed: Interval) -> bool:
+        if number.value not in context.habit.exact:
+            return False
+        return not givens or not (after_working or _has_twin(number, allowed, context.habit))
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
-        if number.value in exact or is_structure(number) or _is_miscopied(number, context):
+        if is_exact(number, allowed) or is_structure(number) or _is_miscopied(number, context):
             return exactly(number.value)
         if number.value + number.last_place in context.habit.exact:
             allowed = rounded(number)  # that one would have been written as it is
@@ -239,6 +245,14 @@ def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-un
         return allowed
 
     return of_number
+
+
+def _has_twin(number: Number, allowed: Interval, habit: Habit) -> bool:
+    """Whether a decimal that is one exact value is another one rounded: 0.15 for 0.1473."""
+    if number.whole:
+        return False
+    near, own = rough(allowed), float(number.value)
+    return any(near.low <= value <= near.high and value != own for value in habit.roughly_exact)
 
 
 def _loose_tens(context: Context) -> OfNumber:

@@ -193,6 +193,8 @@ def si_values(
             if isinstance(expression.amount, Number):
                 return _sloppy_inverse(expression, dims, of_number)
             unit_dims = _UNIT_DIMS.get(expression.unit.dimension, _PLAIN)
+            if unit_dims not in (_PLAIN, dims) and _is_plain_fraction(expression.amount):
+                return []  # a result in the unit of another quantity
             if unit_dims == dims and expression.power == 1:  # a unit for the whole bracket
                 scales = (expression.unit.factor,)
             bare = bare_value(expression.amount, of_number)
@@ -213,6 +215,12 @@ def si_values(
     if bare is None:
         return []
     return [bare.scaled(scale) for scale in scales]
+
+
+def _is_plain_fraction(expression: Expression) -> bool:
+    return isinstance(expression, Quotient) and all(
+        isinstance(part, Number) and part.whole for part in parts(expression)
+    )
 
 
 def is_scale_free(expression: Expression) -> bool:

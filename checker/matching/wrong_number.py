@@ -8,7 +8,7 @@ from checker.matching.circuit import KINDS, Key
 from checker.matching.forms import is_fraction, is_numeric, is_structure
 from checker.matching.intervals import Interval, could_stand_for, exactly, power
 from checker.matching.slip_case import Case, is_written, meant_values, number_of, values_of
-from checker.matching.values import KIND_OF_UNIT, si_values
+from checker.matching.values import KIND_OF_UNIT, bare_value, si_values
 from checker.matching.writing import differences
 from checker.notation.tree import Measured, Number, numbers
 from checker.rational import Fraction
@@ -62,12 +62,14 @@ def wrong_unit(case: Case) -> Iterator[tuple[str, float, Interval | None]]:
     if KIND_OF_UNIT.get(expression.unit.dimension) == key.kind:
         return
     number = expression.amount
-    assert isinstance(number, Number)
-    allowed = could_stand_for(number)
+    value = bare_value(number)
+    allowed = could_stand_for(number) if isinstance(number, Number) else value
+    if allowed is None or value is None:
+        return
     for meant in meant_values(case):
         for scale in (*case.context.habit.scales[key.kind], expression.unit.factor):
             if meant.scaled(1 / scale).meets(allowed):
-                yield "unit-kind", 1.0, exactly(number.value * scale)
+                yield "unit-kind", 1.0, value.scaled(scale)
                 return
     yield "unit-kind", 0.2, None
 
