@@ -46,5 +46,13 @@ def _restates(
     return (
         right.status == "follows" and right.result and not same_chain and not left_out
         and not wrong.inverse and not (wrong.diagnosis and wrong.diagnosis.kinds[0] in _OF_UNITS)
-        and bool(set(right.keys) & set(wrong.keys))
+        and (bool(set(right.keys) & set(wrong.keys)) or _same_label(wrong, right))
+    )  # fmt: skip
+
+
+def _same_label(wrong: Finding, right: Finding) -> bool:
+    """Whether two results stand under one label of the student's own."""
+    label, equals, _value = wrong.text.partition("=")
+    return not wrong.named and bool(equals and label.strip()) and (
+        label.strip() == right.text.partition("=")[0].strip()
     )  # fmt: skip

@@ -11,6 +11,7 @@ from checker.matching.finding import MOST_MEANINGS, nearest
 from checker.matching.forms import is_numeric, is_result
 from checker.matching.intervals import Interval
 from checker.matching.labels import PLAIN_USAGE, Label, Usage
+from checker.matching.slips import SLIPS
 from checker.matching.working import Working
 from checker.notation.tree import Chain, Expression, Symbol
 
@@ -71,9 +72,11 @@ def state_after(
             bound = {**bound, label: its}
     if result.label is not None and not means_whole:
         groups = tuple(dict.fromkeys(s.key.group for s in meant or result.subjects))
-        if diagnoses and not meant:
+        if _is_open(result, diagnoses):
+            groups = ()
+        elif diagnoses and not meant:
             groups = (max(diagnoses.values(), key=lambda d: d.score).subject.key.group,)
-        if len(groups) <= 24:
+        if 0 < len(groups) <= 24:
             bound = {**bound, result.label: groups}
     numeric = [side for side in result.results if is_numeric(side.side.expression)]
     before = numeric[-1].side.expression if numeric else None
@@ -93,6 +96,14 @@ def state_after(
         pending=None,
         aliases=aliases,
     )
+
+
+def _is_open(result: ChainResult, diagnoses: dict[int, Diagnosis]) -> bool:
+    """Whether a bare wrong value says nothing about the group that its label stands for."""
+    bare = len(result.results) == 1 and is_result(result.results[0].side.expression)
+    return bare and not result.certain and 0 in diagnoses and (
+        SLIPS[diagnoses[0].kinds[0]].predict is None
+    )  # fmt: skip
 
 
 def _value(side: SideResult, diagnosis: Diagnosis | None) -> Interval | None:

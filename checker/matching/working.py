@@ -21,6 +21,7 @@ _STEPS_FROM_WRONG = 1  # the same from wrong values, which are followed through 
 _MOST_WRONG = 10  # wrong values kept of one quantity
 _MOST_CHOICES = 48
 _MORE = Fraction(103, 100)
+_FARTHEST = 20
 
 
 @dataclass(frozen=True)
@@ -30,6 +31,12 @@ class Support:
 
     carried: bool
     hull: Interval
+
+
+def _is_near(allowed: Interval, exact: Fraction) -> bool:
+    """Whether rounding could be the only difference: small differences of large values may come
+    out several times too large or too small, but not without limit."""
+    return allowed.high * _FARTHEST >= exact and allowed.low <= exact * _FARTHEST
 
 
 @dataclass
@@ -217,7 +224,7 @@ class Working:
         value = self.right(key)
         if value is not None and (common := value.common(allowed)):
             return Support(False, common)
-        if not self.written:
+        if not self.written or not _is_near(allowed, exact):
             return None
         value = self.right(key, 1)
         if value is not None and (common := value.common(allowed)):
