@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from checker.matching.circuit import KINDS
 from checker.matching.finding import Finding

@@ -40,11 +40,8 @@ def write_up(
             verdict = _verdict(finding, line)
             if (place, number) in again:
                 verdict = "carried forward"
-            elif finding.status == "wrong" and not line.unsure:
+            elif finding.status == "wrong" and finding.sure and not line.unsure:
                 is_first = place == first_place and not first_named
-                if not is_first and not finding.sure:
-                    statements.append(_statement(index, finding, line, "unsure", circuit, None))
-                    continue
                 first_named = first_named or is_first
                 verdict = "first slip" if is_first else "later slip"
                 slips.append((reasoning[place], _slip(index, finding, circuit, figures)))
