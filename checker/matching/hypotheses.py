@@ -86,8 +86,12 @@ def _longer(
     if mend and _is_near(best.picks[-1]):
         mended = (_with(hypothesis, c, memory) for c in look_alikes(best.picks[-1].candidate))
         found += [new for new in mended if _is_plain(new, hypothesis)]
-    wrong = found[0].picks[-1].slips and not any(_is_plain(new, hypothesis) for new in found)
-    follows = rule.UNREAD_IF_WRONG if wrong else rule.UNREAD
+    follows = rule.UNREAD
+    if any(new.picks[-1].slips for new in found) and not any(
+        _is_plain(new, hypothesis) for new in found
+    ):
+        first_slips = found[0].picks[-1].slips
+        follows = rule.UNREAD_IF_WRONG if first_slips else rule.UNREAD_IF_PERHAPS_WRONG
     unread = Hypothesis(
         (*hypothesis.picks, replace(found[0].picks[-1], unread=True)),
         memory.unnamed(hypothesis.state), hypothesis.state,

@@ -45,9 +45,9 @@ COSTS = Costs()
 
 SLIP_BY_RULE = 1 / 75  # a wrong rule gives the value, from the operands written
 SLIP_HINTED = 1 / 350  # a wrong rule gives the value, but from other operands
-SLIP_OF_SCALE = 1 / 700  # the same number with another prefix, power or unit
-SLIP_OF_PEN = 1 / 3000  # a digit differs: a misread character looks the same
-SLIP_UNEXPLAINED = 1 / 4000
+SLIP_OF_SCALE = 1 / 500  # the same number with another prefix, power or unit
+SLIP_OF_PEN = 1 / 2000  # a digit differs: a misread character looks the same
+SLIP_UNEXPLAINED = 1 / 3000
 EXPLAINED, HINTED = 0.45, 0.15  # scores of a diagnosis
 OF_FORM = frozenset(  # kinds that are recognised by their form, as sure as those with a rule
     ("prefixes-mixed", "product-over-sum-misused", "sum-over-product")
@@ -59,10 +59,11 @@ EASILY_MATCHED = frozenset(  # by a rule, but a misread label or operator gives 
 SLIP_BEFORE_EXPLANATION = 1 / 700  # until a diagnosis is made
 IGNORED = 0.05
 VAGUE = {True: 0.005, False: 0.04}  # that a slip (by rule or not) after an unread line is none
-UNCLEAR = 0.01
+UNCLEAR = 0.003
 NO_STATEMENT = 0.03
 UNREAD = 0.3
 UNREAD_IF_WRONG = 0.004  # the same where nothing listed follows: the rest seldom does either
+UNREAD_IF_PERHAPS_WRONG = 0.03  # where the first reading is no working at all
 
 SURE = 0.9999  # a reading this probable has no alternatives (typed pages)
 OUTRIGHT = 0.001  # how often a token is misread with no doubt shown; least rest of a line
