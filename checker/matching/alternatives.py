@@ -2,7 +2,8 @@
 
 A reader hands on a few whole texts.  Where they differ from the first in one place each, the
 differences are independent doubts, so their combinations are readings too; and a token of low
-probability may be one of its look-alikes although no candidate says so.  What these readings are
+probability may be one of its look-alikes although no candidate says so.  A reader that leaves
+nothing for texts it did not list is not believed there (UNLISTED).  What these readings are
 worth together is at most what the reader left for texts it did not list.
 """
 
@@ -14,7 +15,7 @@ from difflib import SequenceMatcher
 from itertools import combinations, pairwise
 
 from checker.markup import tokens as split
-from checker.matching.rule import LEAST, LISTED_REST, MOST_READINGS, OUTRIGHT, SURE
+from checker.matching.rule import LEAST, LISTED_REST, MOST_READINGS, OUTRIGHT, SURE, UNLISTED
 from checker.reading.page import Candidate, Line, Token
 
 # What a character that was read may have been, likeliest first; "" is nothing.  From the trained
@@ -56,6 +57,9 @@ def alternatives(line: Line) -> Alternatives:
         return Alternatives((first,), 0.0)
     listed = _distinct(_with_signs(candidate) for candidate in line.candidates)
     first = listed[0]
+    room = (1 - first.probability) * (1 - UNLISTED)
+    scale = min(1.0, room / max(sum(c.probability for c in listed[1:]), 1e-9))
+    listed[1:] = [replace(c, probability=c.probability * scale) for c in listed[1:]]
     base = _tokens(first)
     edits: list[Edit] = []
     for other in listed[1:]:

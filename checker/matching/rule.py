@@ -9,12 +9,15 @@ reader's probability of the reading and of how likely a student writes such a li
     IGNORED    it gives the right value although the student's own earlier slip would change it
     UNCLEAR    it cannot be understood: students write lines that can be
     NO_STATEMENT  a formula that states nothing
-    UNREAD     what the reader left for texts it did not list, of which most would follow
+    UNREAD     what the reader left for texts it did not list, of which most would follow; few
+               where what it did list is wrong
 
 So near-equal readings are settled by what follows; a confident reading outweighs any other; a
 value in doubt that later lines go on from is borne out by them, and one that later lines
-contradict was misread.  The normalised weights give the probability that the page is right and,
-for each line, that the first slip stands there.  Then the cheapest of three is done:
+contradict was misread.  The likeliest hypotheses are then judged as exact text is, in the best
+order of their lines.  The normalised weights give the probability that the page is right and, for
+each line, that the first slip stands there; a little of that (VAGUE) is taken off where a line
+before was not read.  Then the cheapest of three is done:
 
     name the slip at a line   costs ``accuse`` if all is right, ``elsewhere`` if it is elsewhere
     ask one question          costs ``ask``
@@ -67,6 +70,7 @@ UNREAD_IF_PERHAPS_WRONG = 0.03  # where the first reading is no working at all
 
 SURE = 0.9999  # a reading this probable has no alternatives (typed pages)
 OUTRIGHT = 0.001  # how often a token is misread with no doubt shown; least rest of a line
+UNLISTED = 0.25  # least share of the doubt about the first reading that is left for others unlisted
 LISTED_REST = 0.8  # share of the rest that combined and look-alike readings can explain
 LEAST = 0.006  # readings less likely than this are not looked at one by one
 MOST_READINGS = 6

@@ -1,0 +1,50 @@
+"""What a line may say besides what the reader lists.  Figures are this project's assumptions."""
+
+from __future__ import annotations
+
+import pytest
+
+from checker.matching.alternatives import alternatives, look_alikes
+from checker.reading.page import Candidate, Line, Token
+
+
+def line(*candidates: tuple[str, float]) -> Line:
+    return Line(0, tuple(Candidate(*candidate) for candidate in candidates))
+
+
+def texts(of: Line) -> set[str]:
+    return {reading.text for reading in alternatives(of).readings}
+
+
+def test_a_certain_line_says_one_thing() -> None:
+    found = alternatives(line(("C=3µF", 1.0)))
+    assert [reading.text for reading in found.readings] == ["C=3µF"]
+    assert found.rest == 0
+
+
+def test_doubts_in_two_places_are_combined() -> None:
+    assert "C=8nF" in texts(line(("C=3µF", 0.5), ("C=8µF", 0.2), ("C=3nF", 0.2)))
+
+
+def test_a_token_in_doubt_has_look_alikes() -> None:
+    box = (0.0, 0.0, 0.0, 0.0)
+    tokens = tuple(Token(t, box, 0.6 if t == "7" else 0.999) for t in "C=7µF")
+    found = alternatives(Line(0, (Candidate("C=7µF", 0.6, tokens),)))
+    assert {"C=1µF", "C=2µF"} <= {reading.text for reading in found.readings}
+
+
+def test_probabilities_sum_to_at_most_one() -> None:
+    found = alternatives(line(("C=3µF", 0.5), ("C=8µF", 0.3), ("C=3nF", 0.2)))
+    assert sum(r.probability for r in found.readings) + found.rest <= 1 + 1e-9
+    assert found.rest > 0
+
+
+@pytest.mark.parametrize("sign", ["=", "→"])
+def test_only_a_minus_stands_in_an_exponent(sign: str) -> None:
+    assert texts(line((f"C=3×10^{{{sign}6}}F", 0.9))) >= {"C=3×10^{-6}F"}
+
+
+def test_look_alikes_leave_labels_alone() -> None:
+    found = {reading.text for reading in look_alikes(Candidate("C_{1}=12", 0.9))}
+    assert "C_{1}=1.2" in found
+    assert all(text.startswith("C_{1}=") for text in found)
