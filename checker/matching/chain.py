@@ -14,7 +14,8 @@ from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, SideResult, Status, Subject, of_key
 from checker.matching.forms import is_numeric, is_result
 from checker.matching.labels import Label, Meaning
-from checker.matching.numeric_side import judge_numeric, loose_numbers, trailing_units
+from checker.matching.loose_numbers import loose_numbers
+from checker.matching.numeric_side import judge_numeric, trailing_units
 from checker.matching.subject import Option, solved, subject_of
 from checker.matching.symbolic_side import judge_symbolic
 from checker.matching.values import bare_value, is_scale_free

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from checker.matching.circuit import Key
+from checker.matching.dimensions import KIND_DIMS, Dims
+from checker.matching.habit import Habit
 from checker.matching.intervals import Interval, power
 from checker.matching.labels import PLAIN_USAGE, Label, Meaning, Usage
-from checker.matching.values import KIND_DIMS, Dims, Habit
 from checker.matching.working import Working
 from checker.notation.tree import Expression, Side
 

@@ -10,12 +10,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from checker.matching.context import ChainResult, Context, Subject
+from checker.matching.dimensions import KIND_OF_UNIT
 from checker.matching.forms import is_fraction, is_result
 from checker.matching.intervals import Interval
 from checker.matching.labels import meaning
 from checker.matching.slip_case import Case, case_of
 from checker.matching.slips import SLIPS
-from checker.matching.values import KIND_OF_UNIT
 from checker.matching.wrong_form import misfits, wrong_forms
 from checker.matching.wrong_number import wrong_operand, wrong_prefix, wrong_unit, wrong_writing
 from checker.matching.wrong_rule import wrong_rules

@@ -7,10 +7,10 @@ from dataclasses import dataclass, field, replace
 
 from checker.matching.circuit import Circuit
 from checker.matching.finding import Finding
+from checker.matching.habit import Habit
 from checker.matching.labels import Usage
 from checker.matching.state import State, start
 from checker.matching.steps import read_line
-from checker.matching.values import Habit
 from checker.matching.working import Working
 from checker.rational import Fraction
 

@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import product
 from math import inf
 
-from checker.matching.circuit import Key, Kind
+from checker.matching.circuit import Key
 from checker.matching.context import Context, SideResult, Status, Subject, of_key
-from checker.matching.forms import is_fraction, is_numeric, is_result, is_structure, without_unit
-from checker.matching.intervals import Interval, could_stand_for, cut_off, exactly, rough, rounded
-from checker.matching.values import KIND_OF_UNIT, Habit, OfNumber, as_written, bare_value, si_values
+from checker.matching.dimensions import KIND_OF_UNIT
+from checker.matching.forms import is_fraction, is_numeric, is_result, without_unit
+from checker.matching.from_wrong import uses_wrong, widened
+from checker.matching.habit import Habit
+from checker.matching.intervals import Interval, could_stand_for, cut_off, exactly, rounded
+from checker.matching.loose_numbers import loose_numbers, loose_tens
+from checker.matching.values import OfNumber, as_written, si_values
 from checker.matching.working import Working
-from checker.matching.writing import is_slip_of_pen
-from checker.notation.tree import Expression, Measured, Number, Side, Sum, numbers, parts
+from checker.notation.tree import Expression, Measured, Number, Side, Sum, numbers
 from checker.rational import Fraction
 
 _DRIFT = Fraction(1, 4)  # by how much rounding may shift a value that is a small difference
-_UNSEEN = Fraction(1, 100)  # by how much roundings not on the page may shift a wrong value
 _MOST_CORNERS = 4  # rounded numbers in an expression that are varied one by one
 CUT_OFF = "cut off rather than rounded"
 
@@ -73,7 +75,7 @@ def judge_numeric(
                 if support:
                     return replace(made, status="carried", hull=support.hull, remark=remark)
         if working.wrong and not context.quick:
-            wide = [_widened(allowed) for allowed in values(rounded)]
+            wide = [widened(allowed) for allowed in values(rounded)]
             if before_status != "follows":
                 equal = _equals_before(subject, trailing, context, wide)
             for allowed in wide if equal is None else ():
@@ -104,12 +106,12 @@ def judge_numeric(
     for allowed in loose:
         if any(allowed.meets(wrong) for wrong in working.wrong.get(key, ())):
             return replace(made, status="carried", hull=allowed)  # the same slip, said again
-    if working.wrong and (is_fraction(expression) or _uses_wrong(expression, context)):
+    if working.wrong and (is_fraction(expression) or uses_wrong(expression, context)):
         for allowed in (*exact, *loose):
             if support := working.is_carried(key, allowed):
                 return replace(made, status="carried", hull=support.hull)
         for allowed in exact:
-            if support := working.is_carried(key, _widened(allowed)):
+            if support := working.is_carried(key, widened(allowed)):
                 return replace(made, status="carried", hull=support.hull)
     implied = _with_operands(expression, key, context)
     if implied is not working:
@@ -203,7 +205,7 @@ def _equals_before(
     ways = (
         (as_written, could_stand_for)
         if is_result(before)
-        else (as_written, loose_numbers(context), _loose_tens(context))
+        else (as_written, loose_numbers(context), loose_tens(context))
     )
     for of_number in ways:
         for value in si_values(before, subject.dims, context.habit, of_number, trailing):
@@ -218,125 +220,3 @@ def _equals_before(
 
 def _same_scale(one: Interval, other: Interval) -> bool:
     return one.low < 30 * other.high and other.low < 30 * one.high
-
-
-def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-untyped-def]
-    """Numbers inside an expression as what they may have been rounded from.  A whole number is
-    taken as exact if it has one figure or if it is the exact value of something; with ``givens``
-    that too may be the rounded value of something else."""
-    after_working = is_numeric(context.before)
-
-    def is_exact(number: Number, allowed: Interval) -> bool:
-        if number.value not in context.habit.exact:
-            return False
-        return not givens or not (after_working or _has_twin(number, allowed, context.habit))
-
-    def of_number(number: Number) -> Interval:
-        allowed = could_stand_for(number)
-        if is_exact(number, allowed) or is_structure(number) or _is_miscopied(number, context):
-            return exactly(number.value)
-        if number.value + number.last_place in context.habit.exact:
-            allowed = rounded(number)  # that one would have been written as it is
-        if not number.whole or number.has_power:
-            return allowed
-        if len(number.digits) == 3:  # 260 among operands is 26 × 10 rather than 258 rounded
-            half = min(number.last_place, Fraction(1)) / 2
-            return Interval(number.value - half, number.value + half)
-        return allowed
-
-    return of_number
-
-
-def _has_twin(number: Number, allowed: Interval, habit: Habit) -> bool:
-    """Whether a decimal that is one exact value is another one rounded: 0.15 for 0.1473."""
-    if number.whole:
-        return False
-    near, own = rough(allowed), float(number.value)
-    return any(near.low <= value <= near.high and value != own for value in habit.roughly_exact)
-
-
-def _loose_tens(context: Context) -> OfNumber:
-    """Numbers that are no exact values as what they may have been rounded from, 250 from 245."""
-
-    def of_number(number: Number) -> Interval:
-        if number.value in context.habit.exact or is_structure(number):
-            return exactly(number.value)
-        return could_stand_for(number)
-
-    return of_number
-
-
-def _is_miscopied(number: Number, context: Context) -> bool:
-    """Whether a number stands for no value of the page but is a given one with one digit changed
-    or two exchanged: 4.3 where 4.2 is given is no rounding of anything."""
-    habit, working = context.habit, context.working
-    digits = number.digits.replace(".", "")
-    if len(digits) < 2 or number.last_place == 0 or not any(
-        _is_slip_of_pen(number, given) for given in habit.givens if given != number.value
-    ):
-        return False
-    allowed = rough(could_stand_for(number))
-    if any(allowed.low <= value <= allowed.high for value in habit.roughly_exact):
-        return False
-    seen = [(k, v) for k, its in working.wrong.items() for v in its]
-    return not any(
-        value.scaled(1 / scale).meets(could_stand_for(number))
-        for key, value in (*working.written.items(), *seen)
-        for scale in habit.scales[key.kind][:2]
-    )
-
-
-def _is_slip_of_pen(number: Number, given: Fraction) -> bool:
-    decimals = len(number.digits.partition(".")[2])
-    power = number.value / Fraction(number.digits) if Fraction(number.digits) else Fraction(1)
-    meant = given / power * 10**decimals
-    if meant.denominator != 1:
-        return False
-    return is_slip_of_pen(number.digits.replace(".", ""), str(meant.numerator).rjust(decimals, "0"))
-
-
-def _widened(allowed: Interval) -> Interval:
-    """A value that may go on from wrong ones through steps that are not on the page: these were
-    rounded or not, and no slip of its own is told from that."""
-    room = abs(allowed.high) * _UNSEEN
-    return Interval(allowed.low - room, allowed.high + room)
-
-
-def _fractions(expression: Expression) -> Iterator[Interval]:
-    """The values of the fractions of plain numbers in an expression."""
-    if is_fraction(expression) and (value := bare_value(expression)) is not None:
-        yield value
-    else:
-        for part in parts(expression):
-            yield from _fractions(part)
-
-
-def _uses_wrong(expression: Expression, context: Context) -> bool:
-    """Whether a wrong value, or one over it, is among the numbers of an expression."""
-    literals: list[tuple[Kind | None, Interval]] = [
-        (None, rough(value)) for value in _fractions(expression)
-    ]
-    for literal in numbers(expression):
-        kind: Kind | None = None
-        scale, number = Fraction(1), without_unit(literal)
-        if isinstance(literal, Measured):
-            kind = KIND_OF_UNIT.get(literal.unit.dimension)
-            scale = literal.unit.factor
-        if isinstance(number, Number) and number.digits not in ("1", "2"):
-            literals.append((kind, rough(could_stand_for(number).scaled(scale))))
-    scales = {kind: [float(s) for s in its] for kind, its in context.habit.scales.items()}
-    for key, value in context.working.wrong_values():
-        if value.low <= 0:
-            continue
-        for kind, allowed in literals:
-            if kind is not None:
-                if kind == key.kind and value.meets(allowed):
-                    return True
-                continue
-            for unit in scales[key.kind]:
-                low, high = value.low / unit, value.high / unit
-                if (low <= allowed.high and allowed.low <= high) or (
-                    1 / high <= allowed.high and allowed.low <= 1 / low
-                ):
-                    return True
-    return False

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 
 from checker.markup import fold
 from checker.matching.circuit import Circuit, Kind
+from checker.matching.habit import Habit, habit_of
 from checker.matching.labels import Usage
-from checker.matching.values import Habit, habit_of
 from checker.notation.parse import parse
 from checker.notation.tree import Chain, Measured, Number, Symbol, symbols
 from checker.rational import Fraction

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 from checker.matching.circuit import Key, Kind
 from checker.matching.context import Context, SideResult, Subject
+from checker.matching.dimensions import KIND_OF_UNIT
 from checker.matching.forms import is_numeric, is_result
 from checker.matching.intervals import Interval, could_stand_for, power
 from checker.matching.labels import meaning
-from checker.matching.numeric_side import loose_numbers
-from checker.matching.values import KIND_OF_UNIT, as_written, si_values
+from checker.matching.loose_numbers import loose_numbers
+from checker.matching.values import as_written, si_values
 from checker.notation.tree import Expression, Measured, Number, Symbol, numbers, symbols
 
 

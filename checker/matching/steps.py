@@ -12,9 +12,9 @@ from checker.matching.context import ChainResult, Context
 from checker.matching.diagnose import Diagnosis, diagnose, is_certain
 from checker.matching.finding import Finding, findings_of
 from checker.matching.forms import is_result
+from checker.matching.habit import Habit
 from checker.matching.state import State, state_after
 from checker.matching.tables import in_table, unlisted
-from checker.matching.values import Habit
 from checker.notation.parse import parse, prepared
 from checker.notation.tree import Chain, Side, Symbol, Words
 

@@ -7,10 +7,11 @@ from dataclasses import replace
 
 from checker.matching.circuit import Key, Kind
 from checker.matching.context import UNNAMED, Context, Subject
+from checker.matching.dimensions import KIND_DIMS, KIND_OF_UNIT
 from checker.matching.forms import inverted, is_numeric
 from checker.matching.intervals import Interval, exactly
 from checker.matching.labels import Meaning, meaning, spoken
-from checker.matching.values import KIND_DIMS, KIND_OF_UNIT, as_written, measured_value
+from checker.matching.values import as_written, measured_value
 from checker.notation.tree import (
     Beside,
     Chain,

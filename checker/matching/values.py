@@ -6,12 +6,12 @@ page's own unit for that quantity, or as an SI value; each reading is tried.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Callable, Iterable
 
-from checker.matching.circuit import KINDS, Circuit, Key, Kind
-from checker.matching.intervals import Interval, add, exactly, multiply, power, rounded
+from checker.matching.circuit import Kind
+from checker.matching.dimensions import KIND_DIMS, UNIT_DIMS, Dims
+from checker.matching.habit import Habit
+from checker.matching.intervals import Interval, add, exactly, multiply, power
 from checker.notation.tree import (
     Beside,
     Expression,
@@ -28,45 +28,10 @@ from checker.notation.tree import (
 )
 from checker.rational import Fraction
 
-Dims = tuple[int, int]  # powers of farad and volt: C = F·V, J = F·V²
-KIND_DIMS: dict[Kind, Dims] = {"C": (1, 0), "V": (0, 1), "Q": (1, 1), "U": (1, 2)}
-_UNIT_DIMS: dict[str, Dims] = {
-    "capacitance": (1, 0), "voltage": (0, 1), "charge": (1, 1), "energy": (1, 2)
-}  # fmt: skip
-KIND_OF_UNIT: dict[str, Kind] = {
-    "capacitance": "C", "voltage": "V", "charge": "Q", "energy": "U"
-}  # fmt: skip
 _PLAIN: Dims = (0, 0)
 _MOST_POWER = 4
-_MOST_GROUPS = 60
-
 OfNumber = Callable[[Number], Interval]
 OfSymbol = Callable[[Symbol], tuple[Interval, Kind] | None]
-
-
-@dataclass(frozen=True)
-class Habit:
-    """The units a page uses for each kind when it leaves them out, likeliest first, as factors to
-    SI; ``comma``: decimals are written with a comma."""
-
-    scales: Mapping[Kind, tuple[Fraction, ...]]
-    comma: bool = True
-    exact: frozenset[Fraction] = frozenset()  # exact values of everything, as bare numbers
-    givens: frozenset[Fraction] = frozenset()  # those of the problem, likewise
-
-    @cached_property
-    def roughly_exact(self) -> tuple[float, ...]:
-        """The exact values, and one over the capacitances, in floating point."""
-        its = [float(value) for value in self.exact if value]
-        return (*its, *(1 / value for value in its))
-
-    def of(self, dims: Dims) -> tuple[Fraction, ...]:
-        for kind, its in KIND_DIMS.items():
-            if dims == its:
-                return self.scales[kind]
-            if dims == (-its[0], -its[1]):
-                return tuple(1 / scale for scale in self.scales[kind])
-        return (Fraction(1),)
 
 
 def as_written(number: Number) -> Interval:
@@ -86,7 +51,7 @@ def measured_value(
             return of_number(expression), _PLAIN
         case Measured(amount=amount, unit=unit, power=exponent):
             inner = measured_value(amount, of_number, of_symbol)
-            dims = _UNIT_DIMS.get(unit.dimension)
+            dims = UNIT_DIMS.get(unit.dimension)
             if inner is None or dims is None:
                 return None
             factor = unit.factor if exponent > 0 else 1 / unit.factor
@@ -192,7 +157,7 @@ def si_values(
         if isinstance(expression, Measured):
             if isinstance(expression.amount, Number):
                 return _sloppy_inverse(expression, dims, of_number)
-            unit_dims = _UNIT_DIMS.get(expression.unit.dimension, _PLAIN)
+            unit_dims = UNIT_DIMS.get(expression.unit.dimension, _PLAIN)
             if unit_dims not in (_PLAIN, dims) and _is_plain_fraction(expression.amount):
                 return []  # a result in the unit of another quantity
             if unit_dims == dims and expression.power == 1:  # a unit for the whole bracket
@@ -202,7 +167,7 @@ def si_values(
         found = []
         units = [n.unit for n in numbers(expression) if isinstance(n, Measured)]
         last = units[-1] if units else None
-        if len(units) == 1 and last is not None and _UNIT_DIMS.get(last.dimension) == dims:
+        if len(units) == 1 and last is not None and UNIT_DIMS.get(last.dimension) == dims:
             scales = (last.factor, *scales)  # "4 + 12 µF": one unit, meant for the whole
         bare = bare_value(expression, of_number)
         if bare is not None:
@@ -235,68 +200,7 @@ def is_scale_free(expression: Expression) -> bool:
 
 def _sloppy_inverse(number: Measured, dims: Dims, of_number: OfNumber) -> list[Interval]:
     """1/C = 1.325 µF, with the unit not inverted, means 1.325 /µF."""
-    unit = _UNIT_DIMS.get(number.unit.dimension, _PLAIN)
+    unit = UNIT_DIMS.get(number.unit.dimension, _PLAIN)
     if number.power == 1 and unit != _PLAIN and dims == (-unit[0], -unit[1]):
         return [of_number(number.amount).scaled(1 / number.unit.factor)]  # type: ignore[arg-type]
     return []
-
-
-def habit_of(
-    circuit: Circuit,
-    expressions: Iterable[Expression],
-    comma: bool,
-    units_named: Iterable[str] = (),
-) -> Habit:
-    """The units this page uses: those it writes, most frequent first; for capacitance otherwise
-    the prefix with which most of its bare numbers are given values."""
-    from collections import Counter
-
-    seen: dict[Kind, Counter[Fraction]] = {kind: Counter() for kind in KINDS}
-    bare: set[Number] = set()
-    for expression in expressions:
-        for number in numbers(expression):
-            if isinstance(number, Measured):
-                kind = KIND_OF_UNIT.get(number.unit.dimension)
-                if kind:
-                    seen[kind][number.unit.factor] += 1
-            else:
-                bare.add(number)
-    known = [v for g in circuit.groups if (v := circuit.value(Key("C", g))) is not None]
-    given = known[: len(circuit.names)]
-    guess = max(
-        (Fraction(10) ** exponent for exponent in (-6, -9, -12, -3, 0)),
-        key=lambda scale: (
-            sum(any(rounded(n).meets(exactly(value / scale)) for n in bare) for value in known),
-            sum(1 <= value / scale < 1000 for value in given),
-        ),
-    )
-    one = Fraction(1)
-    scales: dict[Kind, tuple[Fraction, ...]] = {}
-    capacitance = [f for f, _n in seen["C"].most_common(3)] + [guess]
-    scales["C"] = tuple(dict.fromkeys([*capacitance, one]))
-    scales["V"] = tuple(dict.fromkeys([*(f for f, _n in seen["V"].most_common(2)), one]))
-    main = capacitance[0]
-    volts = scales["V"][0]
-    kinds: tuple[tuple[Kind, int], ...] = (("Q", 1), ("U", 2))
-    for kind, exponent in kinds:
-        its = [f for f, _n in seen[kind].most_common(2)]
-        usual = [f * v**exponent for v in dict.fromkeys((volts, one)) for f in (main, guess)]
-        scales[kind] = tuple(dict.fromkeys([*its, *usual, one]))
-    keys = [*(Key("C", group) for group in circuit.groups), Key("V", circuit.total)]
-    givens = frozenset(
-        value / scale for key in keys if circuit.is_given(key)
-        if (value := circuit.value(key)) is not None for scale in scales[key.kind]
-    )  # fmt: skip
-    return Habit(scales, comma, _exact_numbers(circuit, scales), givens)
-
-
-def _exact_numbers(
-    circuit: Circuit, scales: Mapping[Kind, tuple[Fraction, ...]]
-) -> frozenset[Fraction]:
-    return frozenset(
-        value / scale
-        for kind in KINDS
-        for group in circuit.groups[:_MOST_GROUPS]
-        if (value := circuit.value(Key(kind, group))) is not None
-        for scale in (scales[kind] if kind == "C" else scales[kind][:1])
-    )

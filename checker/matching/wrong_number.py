@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from checker.matching.circuit import KINDS, Key
+from checker.matching.dimensions import KIND_OF_UNIT
 from checker.matching.forms import is_fraction, is_numeric, is_structure
 from checker.matching.intervals import Interval, could_stand_for, exactly, power
 from checker.matching.slip_case import Case, is_written, meant_values, number_of, values_of
-from checker.matching.values import KIND_OF_UNIT, bare_value, si_values
+from checker.matching.values import bare_value, si_values
 from checker.matching.writing import differences
 from checker.notation.tree import Measured, Number, numbers
 from checker.rational import Fraction

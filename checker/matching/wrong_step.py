@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from checker.matching.circuit import Circuit, Key
+from checker.matching.dimensions import KIND_DIMS
 from checker.matching.forms import is_numeric, is_result
 from checker.matching.intervals import Interval, exactly, power
 from checker.matching.slip_case import Case
-from checker.matching.values import KIND_DIMS, bare_value
+from checker.matching.values import bare_value
 from checker.notation.tree import Expression, Measured, Number, numbers, parts
 from checker.rational import Fraction
 

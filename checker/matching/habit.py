@@ -1,0 +1,101 @@
+"""The units a page leaves out, and the exact values it could show."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from checker.matching.circuit import KINDS, Circuit, Key, Kind
+from checker.matching.dimensions import KIND_DIMS, KIND_OF_UNIT, Dims
+from checker.matching.intervals import exactly, rounded
+from checker.notation.tree import Expression, Measured, Number, numbers
+from checker.rational import Fraction
+
+_MOST_GROUPS = 60
+
+
+@dataclass(frozen=True)
+class Habit:
+    """The units a page uses for each kind when it leaves them out, likeliest first, as factors to
+    SI; ``comma``: decimals are written with a comma."""
+
+    scales: Mapping[Kind, tuple[Fraction, ...]]
+    comma: bool = True
+    exact: frozenset[Fraction] = frozenset()  # exact values of everything, as bare numbers
+    givens: frozenset[Fraction] = frozenset()  # those of the problem, likewise
+
+    @cached_property
+    def roughly_exact(self) -> tuple[float, ...]:
+        """The exact values, and one over the capacitances, in floating point."""
+        its = [float(value) for value in self.exact if value]
+        return (*its, *(1 / value for value in its))
+
+    def of(self, dims: Dims) -> tuple[Fraction, ...]:
+        for kind, its in KIND_DIMS.items():
+            if dims == its:
+                return self.scales[kind]
+            if dims == (-its[0], -its[1]):
+                return tuple(1 / scale for scale in self.scales[kind])
+        return (Fraction(1),)
+
+
+def habit_of(
+    circuit: Circuit,
+    expressions: Iterable[Expression],
+    comma: bool,
+    units_named: Iterable[str] = (),
+) -> Habit:
+    """The units this page uses: those it writes, most frequent first; for capacitance otherwise
+    the prefix with which most of its bare numbers are given values."""
+    from collections import Counter
+
+    seen: dict[Kind, Counter[Fraction]] = {kind: Counter() for kind in KINDS}
+    bare: set[Number] = set()
+    for expression in expressions:
+        for number in numbers(expression):
+            if isinstance(number, Measured):
+                kind = KIND_OF_UNIT.get(number.unit.dimension)
+                if kind:
+                    seen[kind][number.unit.factor] += 1
+            else:
+                bare.add(number)
+    known = [v for g in circuit.groups if (v := circuit.value(Key("C", g))) is not None]
+    given = known[: len(circuit.names)]
+    guess = max(
+        (Fraction(10) ** exponent for exponent in (-6, -9, -12, -3, 0)),
+        key=lambda scale: (
+            sum(any(rounded(n).meets(exactly(value / scale)) for n in bare) for value in known),
+            sum(1 <= value / scale < 1000 for value in given),
+        ),
+    )
+    one = Fraction(1)
+    scales: dict[Kind, tuple[Fraction, ...]] = {}
+    capacitance = [f for f, _n in seen["C"].most_common(3)] + [guess]
+    scales["C"] = tuple(dict.fromkeys([*capacitance, one]))
+    scales["V"] = tuple(dict.fromkeys([*(f for f, _n in seen["V"].most_common(2)), one]))
+    main = capacitance[0]
+    volts = scales["V"][0]
+    kinds: tuple[tuple[Kind, int], ...] = (("Q", 1), ("U", 2))
+    for kind, exponent in kinds:
+        its = [f for f, _n in seen[kind].most_common(2)]
+        usual = [f * v**exponent for v in dict.fromkeys((volts, one)) for f in (main, guess)]
+        scales[kind] = tuple(dict.fromkeys([*its, *usual, one]))
+    keys = [*(Key("C", group) for group in circuit.groups), Key("V", circuit.total)]
+    givens = frozenset(
+        value / scale for key in keys if circuit.is_given(key)
+        if (value := circuit.value(key)) is not None for scale in scales[key.kind]
+    )  # fmt: skip
+    return Habit(scales, comma, _exact_numbers(circuit, scales), givens)
+
+
+def _exact_numbers(
+    circuit: Circuit, scales: Mapping[Kind, tuple[Fraction, ...]]
+) -> frozenset[Fraction]:
+    return frozenset(
+        value / scale
+        for kind in KINDS
+        for group in circuit.groups[:_MOST_GROUPS]
+        if (value := circuit.value(Key(kind, group))) is not None
+        for scale in (scales[kind] if kind == "C" else scales[kind][:1])
+    )

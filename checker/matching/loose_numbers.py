@@ -1,0 +1,87 @@
+"""What the numbers written in an expression may have been rounded from."""
+
+from __future__ import annotations
+
+from checker.matching.context import Context
+from checker.matching.forms import is_numeric, is_structure
+from checker.matching.habit import Habit
+from checker.matching.intervals import Interval, could_stand_for, exactly, rough, rounded
+from checker.matching.values import OfNumber
+from checker.matching.writing import is_slip_of_pen
+from checker.notation.tree import Number
+from checker.rational import Fraction
+
+
+def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-untyped-def]
+    """Numbers inside an expression as what they may have been rounded from.  A whole number is
+    taken as exact if it has one figure or if it is the exact value of something; with ``givens``
+    that too may be the rounded value of something else."""
+    after_working = is_numeric(context.before)
+
+    def is_exact(number: Number, allowed: Interval) -> bool:
+        if number.value not in context.habit.exact:
+            return False
+        return not givens or not (after_working or _has_twin(number, allowed, context.habit))
+
+    def of_number(number: Number) -> Interval:
+        allowed = could_stand_for(number)
+        if is_exact(number, allowed) or is_structure(number) or _is_miscopied(number, context):
+            return exactly(number.value)
+        if number.value + number.last_place in context.habit.exact:
+            allowed = rounded(number)  # that one would have been written as it is
+        if not number.whole or number.has_power:
+            return allowed
+        if len(number.digits) == 3:  # 260 among operands is 26 × 10 rather than 258 rounded
+            half = min(number.last_place, Fraction(1)) / 2
+            return Interval(number.value - half, number.value + half)
+        return allowed
+
+    return of_number
+
+
+def _has_twin(number: Number, allowed: Interval, habit: Habit) -> bool:
+    """Whether a decimal that is one exact value is another one rounded: 0.15 for 0.1473."""
+    if number.whole:
+        return False
+    near, own = rough(allowed), float(number.value)
+    return any(near.low <= value <= near.high and value != own for value in habit.roughly_exact)
+
+
+def loose_tens(context: Context) -> OfNumber:
+    """Numbers that are no exact values as what they may have been rounded from, 250 from 245."""
+
+    def of_number(number: Number) -> Interval:
+        if number.value in context.habit.exact or is_structure(number):
+            return exactly(number.value)
+        return could_stand_for(number)
+
+    return of_number
+
+
+def _is_miscopied(number: Number, context: Context) -> bool:
+    """Whether a number stands for no value of the page but is a given one with one digit changed
+    or two exchanged: 4.3 where 4.2 is given is no rounding of anything."""
+    habit, working = context.habit, context.working
+    digits = number.digits.replace(".", "")
+    if len(digits) < 2 or number.last_place == 0 or not any(
+        _is_slip_of_pen(number, given) for given in habit.givens if given != number.value
+    ):
+        return False
+    allowed = rough(could_stand_for(number))
+    if any(allowed.low <= value <= allowed.high for value in habit.roughly_exact):
+        return False
+    seen = [(k, v) for k, its in working.wrong.items() for v in its]
+    return not any(
+        value.scaled(1 / scale).meets(could_stand_for(number))
+        for key, value in (*working.written.items(), *seen)
+        for scale in habit.scales[key.kind][:2]
+    )
+
+
+def _is_slip_of_pen(number: Number, given: Fraction) -> bool:
+    decimals = len(number.digits.partition(".")[2])
+    power = number.value / Fraction(number.digits) if Fraction(number.digits) else Fraction(1)
+    meant = given / power * 10**decimals
+    if meant.denominator != 1:
+        return False
+    return is_slip_of_pen(number.digits.replace(".", ""), str(meant.numerator).rjust(decimals, "0"))
