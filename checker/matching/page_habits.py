@@ -49,12 +49,15 @@ def _letters(
     is also V."""
     votes: Counter[tuple[str, str]] = Counter()
     used: set[str] = set()
+    heads: set[str] = set()  # letters that something is said about
     for chain in chains:
         its = [s.expression for s in chain.sides if s.expression is not None]
         used |= {symbol.letter for expression in its for symbol in symbols(expression)}
         units = [e.unit.dimension for e in its if isinstance(e, Measured)]
         if len(its) == 2 and isinstance(its[1], Number) and its[1].value == supply:
             units = ["voltage"]
+        if its and isinstance(its[0], Symbol):
+            heads.add(its[0].letter)
         if its and isinstance(its[0], Symbol) and units:
             votes[its[0].letter, units[-1]] += 1
     for head in (head for text in texts for head in _HEAD.finditer(text)):
@@ -64,6 +67,8 @@ def _letters(
         voltage, energy = votes[letter, "voltage"], votes[letter, "energy"]
         if voltage != energy:
             found.append((letter, "V" if voltage > energy else "U"))
-        elif letter != "E" and letter in used and used & {"V", "v"}:
+        elif letter != "E" and letter in used and heads & {"V", "v"}:
             found.append((letter, "U"))
+        elif letter != "E" and letter in used and heads & {"E", "W"}:
+            found.append((letter, "V"))
     return tuple(found)

@@ -19,7 +19,7 @@ from checker.training.students.plan import Planner, Step
 from checker.training.students.record import StudentLine, StudentPage, Unsuitable, spoken
 from checker.training.students.slips import MAKERS, Fault
 from checker.training.students.task import Task, place
-from checker.training.students.working import Expr, Key, Over, evaluate, references
+from checker.training.students.working import Expr, Key, Over, Ref, evaluate, references
 from checker.training.students.writing import Desk, Held, Show, Statement, reciprocal_value
 
 STAGES = ("bar", "name", "symbols", "numbers", "middle", "value")
@@ -236,7 +236,15 @@ class Author:
         """What the student works out, in SI."""
         desk = self.desk
         # In the page's own numbers, as people calculate: a wrong formula keeps no dimensions.
-        exact = evaluate(step.formula, lambda r: desk.value_of(r) / desk.scale(r.key[0]))
+        # A quantity is taken rounded or exact, but the same wherever it stands in one step.
+        taken: dict[Ref, Fraction] = {}
+
+        def value(ref: Ref) -> Fraction:
+            if ref not in taken:
+                taken[ref] = desk.value_of(ref) / desk.scale(ref.key[0])
+            return taken[ref]
+
+        exact = evaluate(step.formula, value)
         if exact <= 0:
             raise Unsuitable
         exact *= desk.scale(step.key[0])
