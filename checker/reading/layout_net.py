@@ -6,6 +6,7 @@ gives maps at a quarter of that; here they become shapes in pixels of the photo.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
 
@@ -25,6 +26,9 @@ _UPRIGHT = 0.7  # upright training pages: at least 0.76; pages on their side: at
 _LEAST_CELLS = 5  # of a line's middle band
 _LEAST_DRAWING = 150  # cells
 _LEAN = 0.05  # most a line may lean or bend away from the page's own slope, unless it is
+_SMALL, _BEST, _LARGE = 13.0, 19.0, 40.0  # height of a digit in pixels of the network's input
+_WORTH_IT = 1.2  # enlargement from which on a second look pays
+_INK = 160  # an evened page is darker than this where there is ink
 _LONG = 25  # times as long as its band is thick: then it shows a curl of the paper
 
 
@@ -55,7 +59,12 @@ class TrainedFinder:
         if way[2] > way[0]:
             frame = frame.turned(2)
             maps, _ = self._run(frame.flatten(colour))
-        return Layout([carried(shape, frame.carry) for shape in decode(maps)], frame.quarters)
+        shapes = decode(maps)
+        closer = at_writing_scale(frame, shapes, frame.flatten(evened))
+        if closer is not None:
+            maps, _ = self._run(closer.flatten(colour))
+            frame, shapes = closer, decode(maps)
+        return Layout([carried(shape, frame.carry) for shape in shapes], frame.quarters)
 
     def _is_upright(self, small: np.ndarray) -> bool:
         """Whether the network is sure; few or joined letters mislead the classical measure."""
@@ -75,6 +84,36 @@ class TrainedFinder:
         for at in (CORE, DRAWING, PAPER):
             maps[at] = 1 / (1 + np.exp(-maps[at]))
         return maps, way[0]
+
+
+def at_writing_scale(frame: Frame, shapes: list[LineShape], flat: np.ndarray) -> Frame | None:
+    """The part of the frame that holds shapes, in the scale the network reads best; None where
+    that is what was seen already.  ``flat``: the evened page (height, width) of the frame."""
+    tall = glyph_height(flat, shapes)
+    if tall is None or _SMALL < tall < _LARGE:
+        return None
+    edges = np.concatenate([np.array(polygon(shape)) for shape in shapes])
+    margin = 4 * tall
+    low = np.maximum(edges.min(axis=0) - margin, 0)
+    high = np.minimum(edges.max(axis=0) + margin, [frame.width, frame.height])
+    zoom = min(_BEST / tall, LONG_SIDE / float(max(high - low)))
+    if 1 / _WORTH_IT < zoom < _WORTH_IT:
+        return None
+    back = np.array([[1 / zoom, 0, low[0]], [0, 1 / zoom, low[1]], [0, 0, 1]])
+    width, height = (max(1, round(float(side) * zoom)) for side in high - low)
+    return replace(frame, to_photo=frame.to_photo @ back, width=width, height=height)
+
+
+def glyph_height(flat: np.ndarray, shapes: list[LineShape]) -> float | None:
+    """Height in pixels of a usual letter or digit in the lines found; None without lines."""
+    lines = [np.array(polygon(shape)) for shape in shapes if shape.role == "working"]
+    inside = np.zeros(flat.shape, np.uint8)
+    cv2.fillPoly(inside, [np.round(line).astype(np.int32) for line in lines], 1)
+    ink = (flat < _INK).astype(np.uint8) & inside
+    _, _, stats, _ = cv2.connectedComponentsWithStats(ink)
+    width, height = stats[1:, cv2.CC_STAT_WIDTH], stats[1:, cv2.CC_STAT_HEIGHT]
+    letters = height[(height > 4) & (width < 1.6 * height)]  # no dots, bars, signs
+    return float(np.median(letters)) if len(letters) else None
 
 
 def decode(maps: np.ndarray) -> list[LineShape]:

@@ -12,7 +12,7 @@ _GRID = 700  # long side, in cells, of the coarse picture from which the paper i
 
 @dataclass(frozen=True)
 class Light:
-    """How the photo was lit: ``paper`` is the typical grey value of bare paper, 0-255."""
+    """How the photo was lit: ``paper`` is the usual grey value of the sheet's bare paper, 0-255."""
 
     paper: float
     ink: float  # grey value of solid ink after evening, 0-255; 255 when there is no ink
@@ -42,6 +42,8 @@ def even(grey: np.ndarray, corners: np.ndarray) -> tuple[np.ndarray, Light]:
     small = cv2.resize(flat, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
     on_sheet = np.zeros(small.shape, np.uint8)
     cv2.fillConvexPoly(on_sheet, np.round(corners / 2).astype(np.int32), 1)
+    bare = cv2.resize(paper, (small.shape[1], small.shape[0]), interpolation=cv2.INTER_LINEAR)
+    brightness = float(np.median(bare[on_sheet > 0])) if on_sheet.any() else 0.0
     on_sheet[_too_thick(small)] = 0
     values = small[on_sheet > 0]
     noise = 1.48 * float(np.median(255 - values[values > 200])) if (values > 200).any() else 0.0
@@ -51,7 +53,7 @@ def even(grey: np.ndarray, corners: np.ndarray) -> tuple[np.ndarray, Light]:
     white = 255.0 - min(max(6.0, 2.0 * noise), 25.0)
     gain = min(215.0 / max(white - ink, 1.0), 3.0)
     table = np.clip(255.0 - (white - np.arange(256)) * gain, 0, 255).astype(np.uint8)
-    return cv2.LUT(flat, table), Light(float(np.median(paper)), ink, noise)
+    return cv2.LUT(flat, table), Light(brightness, ink, noise)
 
 
 def paper_under(grey: np.ndarray) -> np.ndarray:

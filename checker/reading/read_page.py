@@ -27,6 +27,7 @@ _BLUR = 0.13  # share of the height of a line image over which ink fades into pa
 _SOFT = 6.5  # pixels over which ink fades into paper on a page where nothing was found
 _MOST_INK = 0.2  # share of a page that writing may cover
 _LIT = 150.0  # grey value of paper up to which a dim photo is brightened for the finder
+_SPECK = 1.2  # what is set aside and no longer than this many line heights is a stain, no note
 _READ = 0.35  # least mean probability of the lines of a page on which a verdict may rest
 _DARK = "The photo is too dark to read; take it again in more light."
 _BLURRED = "The photo is too blurred to read safely; take it again, held still and in focus."
@@ -99,7 +100,13 @@ def read_page(
     strip = gutter(writing)
     if strip and is_edge_between(frame.flatten(grey), writing, strip):
         doubts.append(_TWO_SHEETS)
-    lines = [lines[k] for k in reading_order(boxes)]
+    sizes = [max(shape.length, shape.height) for shape in read.layout.shapes]
+    usual = np.median([s.height for s in read.layout.shapes if s.role == "working"])
+    lines = [
+        lines[k]
+        for k in reading_order(boxes)
+        if lines[k].role != "aside" or sizes[k] > _SPECK * usual
+    ]
     working = [line.candidates[0] for line in lines if line.role == "working"]
     if _is_blurred(read.images):
         doubts.append(_BLURRED)
