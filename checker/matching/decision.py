@@ -84,10 +84,9 @@ def decide(accounts: Sequence[Account], comma: bool, costs: rule.Costs = rule.CO
     right = 0.0
     at: dict[int, float] = {}
     for q, a in zip(p, ranked, strict=True):
-        if a.first is None:
-            right += q if a.right else 0.5 * q
-        else:
-            right += 0.5 * a.vague * q
+        # What only seems wrong is as likely right as a slip somewhere else.
+        right += (1.0 if a.right else a.vague / 2) * q
+        if a.first is not None:
             at[a.first] = at.get(a.first, 0.0) + (1 - a.vague) * q
     place = max(at, key=lambda place: at[place], default=None)
     if place is not None:
