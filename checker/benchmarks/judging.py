@@ -1,6 +1,6 @@
 """How well the judging does on invented students: ``python -m checker.benchmarks.judging``.
 
-Seeds from 100000 on are for reporting, 1 to 999 for development; nothing is tuned on the former.
+Seeds from 100000 on are for reporting, 1 to 9999 for development; nothing is tuned on the former.
 Every seed gives one clean page and one page with one slip, each judged from its exact text
 (every fourth as typed text) and from n-best readings with 2 % wrong characters.
 """

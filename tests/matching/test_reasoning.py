@@ -173,3 +173,27 @@ def test_a_whole_of_three_groups_whose_labels_are_not_known_yet() -> None:
     )  # fmt: skip
     lines = ("1/C_eq = 1/C_left + 1/C_right + 1/C_top", "⇒ C_eq = 35.2 µF", "Q1 = 323 µC")
     assert judged(of, *lines).outcome == "all follows"
+
+
+def test_a_miscopied_given_is_no_rounding() -> None:
+    of = reference("15 V", "parallel(C1, C2)", {"C1": "8.3 µF", "C2": "4.2 µF"})
+    lines = ("Q1 = 8.3 × 15 = 125 µC", "Q2 = 4.3 × 15", "Q2 = 64.5 µC", "C = 12.5 µF")
+    judgement = judged(of, *lines)
+    assert slip_line(judgement) == 1
+    assert judgement.first_slip is not None and judgement.first_slip.kind == "given-miscopied"
+
+
+def test_a_wrong_formula_that_goes_on_in_the_next_line_slips_where_it_stands() -> None:
+    of = reference(None, "series(C1, C2, C3)", {"C1": "4 µF", "C2": "6 µF", "C3": "12 µF"})
+    judgement = judged(of, "C1C2C3/(C1 + C2 + C3)", "= (4×6×12)/(4+6+12) = 13.1 µF")
+    assert slip_line(judgement) == 0
+
+
+def test_a_comma_between_statements_is_no_decimal_comma_where_decimals_have_a_point() -> None:
+    of = reference("9 V", "series(C1, C2)", {"C1": "3 µF", "C2": "7 µF"})
+    assert judged(of, "V_tot = 9,1/C = 1/3 + 1/7", "C = 2.1 µF").outcome == "all follows"
+
+
+def test_working_in_the_line_before_counts_as_working() -> None:
+    slip = judged(CIRCUIT, "C12 = 4×12/(4+12)", "C12 = 3.4 µF").first_slip
+    assert slip is not None and slip.kind == "arithmetic"
