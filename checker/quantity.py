@@ -10,12 +10,12 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from checker.errors import CheckerError
 from checker.markup import fold
-from checker.rational import Fraction
 
 if TYPE_CHECKING:
     import pint

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from fractions import Fraction
 from itertools import islice
 
 from checker.matching.circuit import Key
@@ -20,7 +21,6 @@ from checker.matching.subject import Option, solved, subject_of
 from checker.matching.symbolic_side import judge_symbolic
 from checker.matching.values import bare_value, is_scale_free
 from checker.notation.tree import Chain, Expression, Number, Quotient, Side, Symbol, symbols
-from checker.rational import Fraction
 
 _MOST_SUBJECTS = 400
 _ONE = Number("1", Fraction(1), Fraction(1))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from checker.markup import plain
 from checker.matching.circuit import Circuit, Key
@@ -11,7 +12,6 @@ from checker.matching.diagnose import Diagnosis
 from checker.matching.forms import is_fraction, is_numeric, is_result
 from checker.matching.intervals import Interval
 from checker.notation.tree import Chain, Expression, Measured, Number, Sum
-from checker.rational import Fraction
 
 MOST_MEANINGS = 6  # meanings of a label that its values are written down for
 _NEAR = Fraction(1, 20)  # roundings of lines that were misread change a value by less

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 from checker.matching.circuit import Kind
 from checker.matching.context import Context
@@ -11,7 +12,6 @@ from checker.matching.forms import is_fraction, without_unit
 from checker.matching.intervals import Interval, could_stand_for, rough
 from checker.matching.values import bare_value
 from checker.notation.tree import Expression, Measured, Number, numbers, parts
-from checker.rational import Fraction
 
 _UNSEEN = Fraction(1, 100)  # by how much roundings not on the page may shift a wrong value
 

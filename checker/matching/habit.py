@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 
 from checker.matching.circuit import KINDS, Circuit, Key, Kind
 from checker.matching.dimensions import KIND_DIMS, KIND_OF_UNIT, Dims
 from checker.matching.intervals import exactly, rounded
 from checker.notation.tree import Expression, Measured, Number, numbers
-from checker.rational import Fraction
 
 _MOST_GROUPS = 60
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from math import inf
 from typing import NamedTuple
 
 from checker.notation.tree import Number
-from checker.rational import Fraction
 
 _HAIR = 1e-9
 _ONE_FIGURE = Fraction(1, 10)  # a single figure stands for values within a tenth of it

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Literal
 
 from checker.matching.circuit import Circuit, Key
 from checker.matching.intervals import Interval, add, multiply, power
-from checker.rational import Fraction
 
 Form = Literal["product", "sum", "reciprocal sum", "product over sum", "share"]
 HALF = Fraction(1, 2)

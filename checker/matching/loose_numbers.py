@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from checker.matching.context import Context
 from checker.matching.forms import is_numeric, is_structure
 from checker.matching.habit import Habit
@@ -9,7 +11,6 @@ from checker.matching.intervals import Interval, could_stand_for, exactly, rough
 from checker.matching.values import OfNumber
 from checker.matching.writing import is_slip_of_pen
 from checker.notation.tree import Number
-from checker.rational import Fraction
 
 
 def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-untyped-def]

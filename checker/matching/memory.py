@@ -4,6 +4,7 @@ orders of its lines that do, are judged only once as far as that goes."""
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 
 from checker.matching.circuit import Circuit
 from checker.matching.finding import Finding
@@ -12,7 +13,6 @@ from checker.matching.labels import Usage
 from checker.matching.state import State, start
 from checker.matching.steps import read_line
 from checker.matching.working import Working
-from checker.rational import Fraction
 
 _WIDEST = Fraction(1, 20)  # what values written further down may differ by between themselves
 Judged = tuple[tuple[Finding, ...], State]

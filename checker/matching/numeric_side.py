@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from fractions import Fraction
 from itertools import product
 from math import inf
 
@@ -18,7 +19,6 @@ from checker.matching.loose_numbers import loose_numbers, loose_tens
 from checker.matching.values import OfNumber, as_written, si_values
 from checker.matching.working import Working
 from checker.notation.tree import Expression, Measured, Number, Side, Sum, numbers
-from checker.rational import Fraction
 
 _DRIFT = Fraction(1, 4)  # by how much rounding may shift a value that is a small difference
 _MOST_CORNERS = 4  # rounded numbers in an expression that are varied one by one

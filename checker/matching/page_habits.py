@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
+from fractions import Fraction
 
 from checker.markup import fold
 from checker.matching.circuit import Circuit, Kind
@@ -12,7 +13,6 @@ from checker.matching.habit import Habit, habit_of
 from checker.matching.labels import Usage
 from checker.notation.parse import parse
 from checker.notation.tree import Chain, Measured, Number, Symbol, symbols
-from checker.rational import Fraction
 from checker.reading.page import Line
 
 _DECIMAL_COMMA = re.compile(r"\d,\d{1,2}(?!\d)|\d,\d{4,}|\b0,\d")

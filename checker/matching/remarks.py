@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
 
 from checker.matching.circuit import DIMENSIONS, Circuit, Key
 from checker.matching.finding import Finding
 from checker.matching.put_right import PUT_RIGHT
 from checker.matching.readings import ReadLine
 from checker.problem.given import EQUIVALENT, Problem
-from checker.rational import Fraction
 from checker.reading.page import Line
 
 NO_UNIT = "the unit is missing"

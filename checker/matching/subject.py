@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from fractions import Fraction
 
 from checker.matching.circuit import Key, Kind
 from checker.matching.context import UNNAMED, Context, Subject
@@ -23,7 +24,6 @@ from checker.notation.tree import (
     Quotient,
     Symbol,
 )
-from checker.rational import Fraction
 
 Option = tuple[Subject, Meaning | None]
 

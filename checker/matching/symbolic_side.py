@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 from itertools import islice, product
 
 from checker.matching.circuit import Key, Kind
@@ -23,7 +24,6 @@ from checker.notation.tree import (
     numbers,
     symbols,
 )
-from checker.rational import Fraction
 
 _MOST_ASSIGNMENTS = 900
 _MOST_COMBINATIONS = 10_000

@@ -7,6 +7,7 @@ page's own unit for that quantity, or as an SI value; each reading is tried.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from fractions import Fraction
 
 from checker.matching.circuit import Kind
 from checker.matching.dimensions import KIND_DIMS, UNIT_DIMS, Dims
@@ -26,7 +27,6 @@ from checker.notation.tree import (
     numbers,
     parts,
 )
-from checker.rational import Fraction
 
 _PLAIN: Dims = (0, 0)
 _MOST_POWER = 4

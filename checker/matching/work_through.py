@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from checker.matching.circuit import Circuit, Home, Key, Kind
 from checker.matching.intervals import Interval, add, exactly, multiply, power
 from checker.matching.laws import HALF, Form, Law
-from checker.rational import Fraction
 
 _HALF = exactly(HALF)
 

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from fractions import Fraction
 from itertools import islice, product
 
 from checker.matching.circuit import KINDS, Circuit, Key
 from checker.matching.intervals import Interval, exactly, rough
 from checker.matching.laws import Law, laws
 from checker.matching.work_through import work_through
-from checker.rational import Fraction
 
 _STEPS_FROM_WRONG = 1  # the same from wrong values, which are followed through the network first
 _MOST_WRONG = 10  # wrong values kept of one quantity

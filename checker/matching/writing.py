@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 from math import log10
 
 from checker.matching.intervals import Interval, could_stand_for
 from checker.notation.tree import Measured, Number
-from checker.rational import Fraction
 
 
 def differences(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
 
 from checker.matching.circuit import DIMENSIONS, Circuit, Key
 from checker.matching.finding import Finding
@@ -16,7 +17,6 @@ from checker.matching.slips import SLIPS
 from checker.notation.parse import prepared
 from checker.problem.reduction import Reference
 from checker.quantity import Quantity, Unit, format_quantity, parse_unit
-from checker.rational import Fraction
 from checker.reading.page import Line, Polygon
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 from checker.matching.circuit import Key
 from checker.matching.context import ChainResult
@@ -11,7 +12,6 @@ from checker.matching.intervals import Interval, exactly
 from checker.matching.laws import Law, total
 from checker.matching.slip_case import Case, is_written, number_of, values_of
 from checker.notation.tree import Beside, Expression, Number, Product, Quotient, Sum, parts, symbols
-from checker.rational import Fraction
 
 _INVERTED = {
     ("Q", "/", "V", "C"), ("Q", "/", "C", "V"), ("V", "/", "C", "Q"), ("V", "·", "C", "Q"),

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from fractions import Fraction
 
 from checker.matching.circuit import Circuit, Home, Key, Kind
 from checker.matching.laws import HALF, Known, Law, laws, product, same, total
-from checker.rational import Fraction
 
 
 def _keys(kind: Kind, blocks: tuple[int, ...]) -> tuple[Key, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 from checker.matching.circuit import KINDS, Key
 from checker.matching.dimensions import KIND_OF_UNIT
@@ -12,7 +13,6 @@ from checker.matching.slip_case import Case, is_written, meant_values, number_of
 from checker.matching.values import bare_value, si_values
 from checker.matching.writing import differences
 from checker.notation.tree import Measured, Number, numbers
-from checker.rational import Fraction
 
 
 def wrong_writing(case: Case) -> Iterator[tuple[str, float, Interval | None]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 from itertools import islice, product
 
 from checker.matching.circuit import Key
@@ -13,7 +14,6 @@ from checker.matching.laws import Law
 from checker.matching.slip_case import Case, is_written, number_of
 from checker.matching.slips import SLIPS
 from checker.notation.tree import Expression, Power, Product, Quotient, Sum, parts
-from checker.rational import Fraction
 
 # After a side that is right, only a step in working it out can be wrong.
 _OF_WORKING_OUT = {

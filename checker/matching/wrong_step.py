@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 from checker.matching.circuit import Circuit, Key
 from checker.matching.dimensions import KIND_DIMS
@@ -11,7 +12,6 @@ from checker.matching.intervals import Interval, exactly, power
 from checker.matching.slip_case import Case
 from checker.matching.values import bare_value
 from checker.notation.tree import Expression, Measured, Number, numbers, parts
-from checker.rational import Fraction
 
 
 def wrong_steps(case: Case) -> Iterator[tuple[str, float, Interval | None]]:

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import lru_cache
 
 from checker.notation.tree import Number, Symbol
 from checker.quantity import QuantityError, Unit, parse_unit
-from checker.rational import Fraction
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 from checker.quantity import Unit
-from checker.rational import Fraction
 
 
 @dataclass(frozen=True, slots=True)

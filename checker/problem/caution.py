@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from checker.problem.reduction import Reference
 from checker.quantity import Quantity, format_quantity
-from checker.rational import Fraction
 
 # Published limits, quoted below: live parts from 50 V, alternating or direct, are to be guarded
 # (OSHA, 29 CFR 1910.303(g)(2)(i)); a capacitor from 100 V and 10 J is a shock hazard (electrical

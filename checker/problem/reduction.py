@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Literal
 
 from checker.problem.given import Problem
 from checker.problem.network import Element, Node, Parallel, Series, groups
-from checker.rational import Fraction
 
 Kind = Literal["series", "parallel"]
 
