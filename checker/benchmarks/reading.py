@@ -32,12 +32,13 @@ import cv2
 import numpy as np
 
 from checker.benchmarks.reliability import bins, draw
-from checker.markup import tokens
+from checker.markup import canonical, tokens
 from checker.reading.page import Line, LineReader
 from checker.reading.read_page import read_page
-from checker.reading.shape import LineShape, polygon
+from checker.reading.shape import polygon
 from checker.training.content import Writer
 from checker.training.hands import Hand, load_hands
+from checker.training.page_lines import true_shape
 from checker.training.pages import Page, PageLine, make_page
 from checker.training.photo import Shot, photograph
 
@@ -100,7 +101,9 @@ def align(truth: Sequence[str], read: Sequence[str]) -> list[tuple[int | None, i
 
 
 def compare(tally: Tally, truth: str, candidates: Sequence[tuple[str, float]]) -> None:
-    """Count one working line."""
+    """Count one working line; spaces that nobody sees are no difference."""
+    truth = canonical(truth)
+    candidates = [(canonical(text), confidence) for text, confidence in candidates]
     text, confidence = candidates[0]
     a, b = tokens(truth), tokens(text)
     pairs = align(a, b)
@@ -158,16 +161,7 @@ def overlap(one: np.ndarray, two: np.ndarray) -> float:
 
 def true_polygon(line: PageLine, shot: Shot) -> np.ndarray:
     """The line's strip on the photo, made as the reading makes its own."""
-    written = line.written
-    centre = shot.to_pixels(written.centre)
-    up = np.linalg.norm(
-        shot.to_pixels(written.centre - np.stack([0 * written.up, written.up], 1)) - centre, axis=1
-    )
-    down = np.linalg.norm(
-        shot.to_pixels(written.centre + np.stack([0 * written.down, written.down], 1)) - centre,
-        axis=1,
-    )
-    return np.array(polygon(LineShape(centre, up, down, 1.0)))
+    return np.array(polygon(true_shape(line, shot)))
 
 
 def score(tally: Tally, page: Page, shot: Shot, lines: Sequence[Line]) -> None:

@@ -10,6 +10,7 @@ import numpy as np
 
 from checker.reading.page import Polygon, Role
 
+MARGIN, ENDS = 0.15, 0.3  # room around a strip, see ``extract``
 ToPhoto = Callable[[np.ndarray], np.ndarray]
 
 
@@ -82,7 +83,11 @@ def polygon(shape: LineShape) -> Polygon:
 
 
 def extract(
-    image: np.ndarray, shape: LineShape, height: int, margin: float = 0.15, ends: float = 0.3
+    image: np.ndarray,
+    shape: LineShape,
+    height: int,
+    margin: float = MARGIN,
+    ends: float = ENDS,
 ) -> tuple[np.ndarray, ToPhoto]:
     """The straightened line as a grey image ``height`` pixels tall, and the way back.
 

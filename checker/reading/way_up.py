@@ -14,6 +14,7 @@ import numpy as np
 
 from checker.reading.layout import Finder, Layout
 from checker.reading.page import Candidate, LineReader
+from checker.reading.second_look import look_again
 from checker.reading.shape import LineShape, ToPhoto, extract
 
 LINE_HEIGHT = 96  # pixels of a line image given to the reader
@@ -61,7 +62,9 @@ def read_right_way_up(
         texts = reader.read([extract(evened, shape, LINE_HEIGHT)[0] for shape in some])
         if (other := _trust(some, texts)) > least:
             trust, least, best = other, other, layout
-    return _read(best, evened, reader) if best else first
+    read = _read(best, evened, reader) if best else first
+    shapes = _writing(read.layout.shapes)
+    return replace(read, texts=look_again(evened, shapes, read.texts, reader, LINE_HEIGHT))
 
 
 def _read(layout: Layout, evened: np.ndarray, reader: LineReader) -> Read:
