@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checker.markup import TOKENS, fold, plain, tokens
+from checker.markup import TOKENS, canonical, fold, plain, tokens
 
 
 @pytest.mark.parametrize(
@@ -39,3 +39,18 @@ def test_tokens_lose_nothing_of_the_vocabulary(parts: list[str]) -> None:
 def test_plain_takes_any_text(text: str) -> None:
     assert isinstance(plain(text), str)
     assert len(plain(text)) <= 4 * len(fold(text)) + 4
+
+
+@pytest.mark.parametrize(
+    ("read", "kept"),
+    [
+        ("in series: C_{1} = 4", "in series:C_{1}=4"),
+        ("so {1}/{C_{1}}+ {1}/{4}", "so {1}/{C_{1}}+{1}/{4}"),
+        ("C_{1}=4  C_{2}= 5", "C_{1}=4  C_{2}=5"),
+        ("=  C_{2}", "=  C_{2}"),
+        ("Q same", "Q same"),
+    ],
+)
+def test_only_spaces_that_can_be_seen_count(read: str, kept: str) -> None:
+    assert canonical(read) == kept
+    assert canonical(kept) == kept

@@ -2,8 +2,19 @@ import cv2
 import numpy as np
 import pytest
 
-from checker.reading.layout_net import CORE, DOWN, DRAWING, SPAN, STRIDE, UP, decode
-from checker.reading.shape import polygon
+from checker.reading.frame import Frame
+from checker.reading.layout_net import (
+    CORE,
+    DOWN,
+    DRAWING,
+    SPAN,
+    STRIDE,
+    UP,
+    at_writing_scale,
+    decode,
+    glyph_height,
+)
+from checker.reading.shape import LineShape, polygon
 from tests.reading.rendered import overlap
 
 
@@ -69,3 +80,37 @@ def test_numerator_found_apart_is_part_of_its_line() -> None:
     shapes = decode(np.maximum(maps([whole]), maps([numerator])))
     assert len(shapes) == 1
     assert overlap(np.array(polygon(shapes[0])), strip(*whole)) > 0.75
+
+
+def digits(tall: int) -> tuple[np.ndarray, list[LineShape]]:
+    """A white page with one line of upright blocks ``tall`` pixels high, and its shape."""
+    flat = np.full((1280, 960), 255, np.uint8)
+    for k in range(6):
+        x = 200 + k * tall
+        flat[400 : 400 + tall, x : x + tall // 2] = 30
+        flat[400 + tall - 2 : 400 + tall, x + tall * 3 // 4 : x + tall * 3 // 4 + 2] = 30  # a point
+    centre = np.array([[190.0, 400 + tall / 2], [200.0 + 6 * tall, 400 + tall / 2]])
+    return flat, [LineShape(centre, np.full(2, tall * 0.7), np.full(2, tall * 0.7), 1.0)]
+
+
+@pytest.mark.parametrize("tall", [8, 10, 60])
+def test_small_and_large_writing_is_brought_to_the_usual_size(tall: int) -> None:
+    flat, shapes = digits(tall)
+    frame = Frame(np.eye(3), 960, 1280)
+    assert glyph_height(flat, shapes) == pytest.approx(tall, abs=1)
+    closer = at_writing_scale(frame, shapes, flat)
+    assert closer is not None
+    one, two = closer.carry(np.array([[0.0, 0.0], [0.0, 19.0]]))
+    assert np.linalg.norm(two - one) == pytest.approx(tall, rel=0.1)
+    corners = closer.carry(np.array([[0.0, 0.0], [closer.width, closer.height]]))
+    assert (corners[0] <= [190, 400]).all() and (corners[1] >= [200 + 6 * tall, 400 + tall]).all()
+
+
+def test_writing_of_usual_size_needs_no_second_look() -> None:
+    flat, shapes = digits(20)
+    assert at_writing_scale(Frame(np.eye(3), 960, 1280), shapes, flat) is None
+
+
+def test_no_letters_no_second_look() -> None:
+    flat = np.full((1280, 960), 255, np.uint8)
+    assert at_writing_scale(Frame(np.eye(3), 960, 1280), [], flat) is None

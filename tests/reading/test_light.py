@@ -24,6 +24,15 @@ def test_paper_is_white_and_ink_dark_everywhere() -> None:
     assert not light.too_dark
 
 
+def test_a_bright_sheet_on_a_black_desk_is_not_too_dark() -> None:
+    photo = np.full((1980, 1400), 6, np.uint8)
+    photo[500:1300, 400:1000] = 210
+    sheet = np.array([[400, 500], [1000, 500], [1000, 1300], [400, 1300]], float)
+    _, light = even(photo, sheet)
+    assert not light.too_dark
+    assert 190 < light.paper < 230
+
+
 def test_black_photo_is_too_dark() -> None:
     assert even(np.zeros((600, 800), np.uint8), WHOLE / 2)[1].too_dark
 
