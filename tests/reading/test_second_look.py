@@ -12,7 +12,10 @@ from checker.reading.second_look import look_again, together
 from checker.reading.shape import LineShape, extract
 
 SHAPE = LineShape(
-    np.array([[60.0, 100.0], [240.0, 100.0], [440.0, 100.0]]), np.full(3, 20.0), np.full(3, 16.0), 1.0
+    np.array([[60.0, 100.0], [240.0, 100.0], [440.0, 100.0]]),
+    np.full(3, 20.0),
+    np.full(3, 16.0),
+    1.0,
 )
 MARK = (300, 95, 312, 110)  # left, top, right, bottom of a blot on the page
 
@@ -55,7 +58,7 @@ def test_what_other_cuts_agree_on_wins() -> None:
 
 
 def test_boxes_of_other_cuts_lie_where_the_ink_is() -> None:
-    strip, to_photo = extract(page(), SHAPE, 96)
+    _, to_photo = extract(page(), SHAPE, 96)
     found = look(BlotReader(["4", "9", "9"], 0.6))
     box = np.array(found[0].tokens[0].box).reshape(2, 2)
     assert to_photo(box) == pytest.approx(np.array(MARK, float).reshape(2, 2), abs=1.5)
