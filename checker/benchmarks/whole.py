@@ -1,0 +1,126 @@
+"""From the photo to the verdict: simulated photos of invented students' work in unseen hands.
+
+    python -m checker.benchmarks.whole --data shared/handwriting --fonts .fonts [--pages 40]
+
+Each page is written twice, right and with one slip, photographed, and checked as a user's photo
+would be.  Pages that do not fit on one sheet are left out.
+"""
+
+from __future__ import annotations
+
+import argparse
+import signal
+import sys
+from collections import Counter
+from functools import cache, partial
+from multiprocessing import Pool
+from pathlib import Path
+from typing import Literal
+
+import cv2
+import numpy as np
+
+from checker.benchmarks.reading import hand_of, true_polygon
+from checker.matching import Judgement
+from checker.submission import Upload, check
+from checker.training.hands import Hand, load_hands
+from checker.training.pages import Page, make_page
+from checker.training.photo import Shot, photograph
+from checker.training.students import StudentPage
+from checker.training.students import page as student_page
+
+REPORTING = 200_000  # first seed; no other benchmark uses these pages
+Kind = Literal["pen", "font"]
+
+
+def outcome(student: StudentPage, page: Page, shot: Shot, judgement: Judgement) -> str:
+    """right, asked, accused (clean page), elsewhere (wrong line) or missed."""
+    slip = judgement.first_slip
+    if slip is None:
+        if judgement.outcome != "all follows":
+            return "asked"
+        return "right" if student.first_slip is None else "missed"
+    if student.first_slip is None:
+        return "accused"
+    boxed = next(s.polygon for s in judgement.statements if s.index == slip.statement)
+    line = true_polygon(page.lines[student.first_slip], shot).astype(np.float32)
+    middle = tuple(map(float, np.array(boxed).mean(0)))
+    return "right" if cv2.pointPolygonTest(line, middle, False) >= 0 else "elsewhere"
+
+
+def checked(hand: Hand, seed: int, slip: str | None) -> str | None:
+    """What became of one photo; None where the work does not fit on the sheet."""
+    rng = np.random.default_rng([seed, 77])
+    student = student_page(seed, slip, second=False)
+    texts = [(line.markup, "struck" if line.struck else "working") for line in student.lines]
+    page = make_page(rng, hand, texts)
+    if len(page.lines) < len(texts):
+        return None
+    shot = photograph(page.sheet, rng)
+    _, data = cv2.imencode(".jpg", shot.image[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 92])
+    found = check(Upload("page.jpg", data.tobytes()), student.problem)
+    return outcome(student, page, shot, found.judgement)
+
+
+@cache
+def _hands(kind: Kind, data: Path, fonts: Path) -> list[Hand]:
+    return load_hands(kind, "validation", data, fonts)
+
+
+def _one(options: argparse.Namespace, task: tuple[Kind, int]) -> Counter[str]:
+    kind, at = task
+    hand = hand_of(_hands(kind, options.data, options.fonts), at, options.pages)
+    counts: Counter[str] = Counter()
+    for name, slip in (("clean", None), ("with a slip", "any")):
+        found = checked(hand, options.first_seed + at, slip)
+        if found:
+            counts[f"{name} pages"] += 1
+            counts[f"{name} {found}"] += 1
+    return counts
+
+
+def _start_worker() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the one who counts
+    cv2.setNumThreads(1)
+
+
+def report(kind: Kind, counts: Counter[str]) -> str:
+    rows = [f"{kind} hands"]
+    for name, words in (
+        ("clean", ("right", "asked", "accused")),
+        ("with a slip", ("right", "asked", "elsewhere", "missed")),
+    ):
+        total = max(counts[f"{name} pages"], 1)
+        shares = ", ".join(
+            f"{word} {100 * counts[f'{name} {word}'] / total:.1f} %" for word in words
+        )
+        rows.append(f"  {counts[f'{name} pages']} pages {name}: {shares}")
+    return "\n".join(rows)
+
+
+def main() -> None:
+    parse = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parse.add_argument("--data", type=Path, required=True)
+    parse.add_argument("--fonts", type=Path, required=True)
+    parse.add_argument("--pages", type=int, default=40, help="clean and slipped, of each kind")
+    parse.add_argument("--first-seed", type=int, default=REPORTING)
+    parse.add_argument("--jobs", type=int, default=2)
+    options = parse.parse_args()
+    kinds: tuple[Kind, ...] = ("pen", "font")
+    for kind in kinds:
+        counts: Counter[str] = Counter()
+        tasks = [(kind, at) for at in range(options.pages)]
+        with Pool(options.jobs, _start_worker) as pool:
+            try:
+                for done, found in enumerate(pool.imap_unordered(partial(_one, options), tasks), 1):
+                    counts += found
+                    print(f"\r{kind}: {done} of {len(tasks)} ", end="", file=sys.stderr, flush=True)
+            except KeyboardInterrupt:
+                print("\nstopped early: the figures are of the pages checked so far")
+        print(f"\n{report(kind, counts)}")
+
+
+if __name__ == "__main__":
+    main()
