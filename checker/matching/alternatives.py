@@ -62,7 +62,7 @@ def alternatives(line: Line) -> Alternatives:
     listed[1:] = [replace(c, probability=c.probability * scale) for c in listed[1:]]
     base = _tokens(first)
     edits: list[Edit] = []
-    for other in listed[1:]:
+    for other in listed[1:] if base else ():  # nothing read leaves nothing to alter
         found = _differences(base, [token.text for token in _tokens(other)])
         if len(found) == 1 and first.probability > 0:
             edits.append(replace(found[0], odds=other.probability / first.probability))

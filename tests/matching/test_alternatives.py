@@ -48,3 +48,9 @@ def test_look_alikes_leave_labels_alone() -> None:
     found = {reading.text for reading in look_alikes(Candidate("C_{1}=12", 0.9))}
     assert "C_{1}=1.2" in found
     assert all(text.startswith("C_{1}=") for text in found)
+
+
+def test_a_line_on_which_nothing_is_the_likeliest_reading() -> None:
+    """A mark that may be nothing or a letter: no likeliest token to alter."""
+    found = alternatives(Line(0, (Candidate("", 0.5), Candidate("C", 0.3), Candidate("4", 0.1))))
+    assert [one.text for one in found.readings] == ["", "C", "4"]
