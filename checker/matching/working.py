@@ -8,7 +8,7 @@ it is carried forward if some law gives it, but only from wrong ones.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import islice, product
 
@@ -47,6 +47,7 @@ class Working:
     written: dict[Key, Interval] = field(default_factory=dict)
     wrong: dict[Key, tuple[Interval, ...]] = field(default_factory=dict)
     known: frozenset[int] = frozenset()
+    stated: frozenset[Key] = frozenset()  # written with the exact value only
 
     def __post_init__(self) -> None:
         self._right: dict[tuple[Key, int], Interval | None] = {}
@@ -62,28 +63,29 @@ class Working:
     def with_right(self, key: Key, value: Interval) -> Working:
         before = self.written.get(key)
         hull = value.hull(before) if before else value
-        if hull.low == hull.high == self.circuit.value(key):
-            return self.knowing(key.group)  # nothing that is not known exactly anyway
+        if hull.low == hull.high == self.circuit.value(key):  # no value that was not known anyway
+            if key in self.stated and key.group in self.known:
+                return self
+            return replace(self, known=self.known | {key.group}, stated=self.stated | {key})
         if before == hull and key.group in self.known:
             return self
-        return Working(
-            self.circuit, {**self.written, key: hull}, self.wrong, self.known | {key.group}
-        )
+        return replace(
+            self, written={**self.written, key: hull}, known=self.known | {key.group},
+            stated=self.stated - {key},
+        )  # fmt: skip
 
     def with_wrong(self, key: Key, value: Interval) -> Working:
         already = self.wrong.get(key, ())
         if value in already:
             return self
-        return Working(
-            self.circuit, self.written, {**self.wrong, key: (*already, value)},
-            self.known | {key.group},
-        )  # fmt: skip
+        wrong = {**self.wrong, key: (*already, value)}
+        return replace(self, wrong=wrong, known=self.known | {key.group})
 
     def knowing(self, group: int) -> Working:
         """The same with a group named that the page forms."""
         if group in self.known:
             return self
-        return Working(self.circuit, self.written, self.wrong, self.known | {group})
+        return replace(self, known=self.known | {group})
 
     def laws_for(self, key: Key) -> tuple[Law, ...]:
         if key not in self._laws:
@@ -116,10 +118,12 @@ class Working:
         )  # fmt: skip
 
     def _from_right(self, law: Law, steps: int) -> Interval | None:
+        operands = [operand for operand, _power in law.operands]
+        as_stated = self._is_loose(operands)
         values = []
         loose = 0
-        for operand, _power in law.operands:
-            value = self.right(operand, steps)
+        for operand in operands:
+            value = self.right(operand, 0 if as_stated and operand in self.stated else steps)
             if value is None or (
                 operand.kind == "U" and law.factor == 2 and self._guessed(operand)
             ):
@@ -254,8 +258,11 @@ class Working:
                 if self._is_backwards(key, law):
                     continue
                 operands = [operand for operand, _power in law.operands]
-                values = [self._rough_right(operand) for operand in operands]
-                if all(value is not None for value in values) and not self._is_loose(operands):
+                as_stated = self._is_loose(operands)
+                if as_stated and self._is_loose([o for o in operands if o not in self.stated]):
+                    continue
+                values = [self._rough_right(o, as_stated and o in self.stated) for o in operands]
+                if all(value is not None for value in values):
                     estimate = law.work_out([value for value in values if value is not None])
                     if estimate is not None:
                         found.append((law, estimate))
@@ -271,7 +278,10 @@ class Working:
         """Whether two or more operands are neither written nor exact."""
         return sum(map(self._guessed, operands)) > 1
 
-    def _rough_right(self, key: Key) -> Interval | None:
+    def _rough_right(self, key: Key, as_stated: bool) -> Interval | None:
+        if as_stated:
+            stated = self.right(key)
+            return rough(stated) if stated is not None else None
         if key not in self._rough:
             value = self.right(key, 1)
             self._rough[key] = rough(value) if value is not None else None

@@ -197,3 +197,12 @@ def test_a_comma_between_statements_is_no_decimal_comma_where_decimals_have_a_po
 def test_working_in_the_line_before_counts_as_working() -> None:
     slip = judged(CIRCUIT, "C12 = 4×12/(4+12)", "C12 = 3.4 µF").first_slip
     assert slip is not None and slip.kind == "arithmetic"
+
+
+def test_a_rounded_value_adds_up_with_exact_ones() -> None:
+    """135 nC may be written 140, and 75 + 120 + 140 = 335 as 340: rounding to two figures at every
+    step (common practice, no source)."""
+    of = reference("15 V", "parallel(C1, C2, C3)", {"C1": "8 nF", "C2": "5 nF", "C3": "9 nF"})
+    lines = ("Q2 = 75", "Q1 = 120", "Q3 = (9)(15)", "= 140", "Q = Q2 + Q1 + Q3 = 75 + 120 + 140")
+    assert judged(of, "C = 22", *lines, "= 340").outcome == "all follows"
+    assert slip_line(judged(of, "C = 22", *lines, "= 350")) == 6
