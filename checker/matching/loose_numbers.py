@@ -26,8 +26,10 @@ def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-un
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
-        if is_exact(number, allowed) or is_structure(number) or _is_miscopied(number, context):
+        if is_structure(number) or _is_miscopied(number, context):
             return exactly(number.value)
+        if is_exact(number, allowed):
+            return _as_worked_out(number, allowed, context)
         if number.value + number.last_place in context.habit.exact:
             allowed = rounded(number)  # that one would have been written as it is
         if not number.whole or number.has_power:
@@ -38,6 +40,20 @@ def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-un
         return allowed
 
     return of_number
+
+
+def _as_worked_out(number: Number, allowed: Interval, context: Context) -> Interval:
+    """A number that is an exact value, as the page may have got it by way of rounded ones: with
+    20/110 · 100 = 18.2 written as 18, which the exact charge happens to be."""
+    working, value = context.working, exactly(number.value)
+    if len(number.digits) < 2 or number.value in context.habit.givens or not working.written:
+        return value
+    for key in working.stated:
+        exact, right = working.circuit.value(key), working.right(key, 1)
+        scale = context.habit.scales[key.kind][0]
+        if exact == number.value * scale and right is not None and not working.circuit.is_given(key):
+            value = value.hull(right.scaled(1 / scale).common(allowed) or value)
+    return value
 
 
 def _has_twin(number: Number, allowed: Interval, habit: Habit) -> bool:

@@ -206,3 +206,15 @@ def test_a_rounded_value_adds_up_with_exact_ones() -> None:
     lines = ("Q2 = 75", "Q1 = 120", "Q3 = (9)(15)", "= 140", "Q = Q2 + Q1 + Q3 = 75 + 120 + 140")
     assert judged(of, "C = 22", *lines, "= 340").outcome == "all follows"
     assert slip_line(judged(of, "C = 22", *lines, "= 350")) == 6
+
+
+def test_an_exact_looking_value_may_come_from_rounded_ones() -> None:
+    """18 µC is exact, and also 100/110 of the rounded 20 µC; its square over 200 is 1.62 or 1.65,
+    so 1.6 and 1.7 are both honest (common practice, no source)."""
+    of = reference(
+        "1.5 V", "series(C1, parallel(C2, C3))", {"C1": "15 µF", "C2": "100 µF", "C3": "10 µF"}
+    )
+    lines = ("Q = 13·1.5 = 20", "V2 = V3 = 20/110 = 0.18", "Q2 = 100·0.18 = 18")
+    for energy, right in (("1.6", True), ("1.7", True), ("1.8", False)):
+        judgement = judged(of, "C = 13", *lines, f"U2 = 18²/(2·100) = {energy}")
+        assert (judgement.first_slip is None) is right
