@@ -49,9 +49,10 @@ def _as_worked_out(number: Number, allowed: Interval, context: Context) -> Inter
     if len(number.digits) < 2 or number.value in context.habit.givens or not working.written:
         return value
     for key in working.stated:
-        exact, right = working.circuit.value(key), working.right(key, 1)
         scale = context.habit.scales[key.kind][0]
-        if exact == number.value * scale and right is not None and not working.circuit.is_given(key):
+        if working.circuit.is_given(key) or working.circuit.value(key) != number.value * scale:
+            continue
+        if (right := working.right(key, 1)) is not None:
             value = value.hull(right.scaled(1 / scale).common(allowed) or value)
     return value
 
