@@ -6,10 +6,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from typing import Any
 
 from checker.matching.circuit import KINDS, Circuit, Key, Kind
 from checker.matching.dimensions import KIND_DIMS, KIND_OF_UNIT, Dims
-from checker.matching.intervals import exactly, rounded
+from checker.matching.intervals import Interval, exactly, rounded
 from checker.notation.tree import Expression, Measured, Number, numbers
 
 _MOST_GROUPS = 60
@@ -30,6 +31,21 @@ class Habit:
         """The exact values, and one over the capacitances, in floating point."""
         its = [float(value) for value in self.exact if value]
         return (*its, *(1 / value for value in its))
+
+    @cached_property
+    def miscopied(self) -> dict[Number, bool]:
+        """Numbers looked at before: whether they look like given ones miscopied."""
+        return {}
+
+    @cached_property
+    def tried(self) -> dict[tuple[object, ...], tuple[Expression, Any]]:
+        """Sides with symbols whose meanings were tried before, with what came of it."""
+        return {}
+
+    @cached_property
+    def valued(self) -> dict[tuple[object, ...], tuple[Expression, list[Interval]]]:
+        """Expressions valued before, with their SI values."""
+        return {}
 
     def of(self, dims: Dims) -> tuple[Fraction, ...]:
         for kind, its in KIND_DIMS.items():

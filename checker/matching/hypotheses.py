@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import exp, log, log1p
+from math import exp, inf, log, log1p
 
 from checker.matching import rule
 from checker.matching.alternatives import Alternatives, look_alikes
@@ -67,25 +67,47 @@ def hypotheses(lines: Sequence[Alternatives], memory: Memory) -> list[Hypothesis
     for line in lines:
         longer = [
             new
-            for rank, hypothesis in enumerate(beam)
-            for new in _longer(hypothesis, line, memory, mend=rank < rule.MOST_MENDED)
+            for rank, (hypothesis, found) in enumerate(_read(beam, line, memory))
+            for new in _longer(hypothesis, found, line, memory, mend=rank < rule.MOST_MENDED)
         ]
         beam = [_explained(hypothesis, memory) for hypothesis in _best(longer)]
     return _best(beam)
 
 
+def _read(
+    beam: Sequence[Hypothesis], line: Alternatives, memory: Memory
+) -> list[tuple[Hypothesis, list[Hypothesis]]]:
+    """Hypotheses with the readings of one more line, without the hopeless pairs: no line
+    makes a hypothesis likelier than what its reading is worth."""
+    pairs = [
+        (hypothesis.weight + log(max(candidate.probability, _NEVER)), place, candidate)
+        for place, hypothesis in enumerate(beam)
+        for candidate in line.readings
+    ]
+    pairs.sort(key=lambda pair: -pair[0])
+    found: dict[int, list[Hypothesis]] = {}
+    best = -inf
+    for most, place, candidate in pairs:
+        if most < best + log(rule.HOPELESS):
+            break
+        new = _with(beam[place], candidate, memory)
+        found.setdefault(place, []).append(new)
+        best = max(best, new.weight)
+    return [(beam[place], found[place]) for place in sorted(found)]
+
+
 def _longer(
-    hypothesis: Hypothesis, line: Alternatives, memory: Memory, mend: bool
+    hypothesis: Hypothesis, found: list[Hypothesis], line: Alternatives, memory: Memory, mend: bool
 ) -> list[Hypothesis]:
-    """The hypothesis with each way to take one more line.  ``mend``: also with one character of a
-    wrong line misread with no doubt shown."""
-    found = [_with(hypothesis, candidate, memory) for candidate in line.readings]
+    """The hypothesis with each way to take one more line: those ``found``, and unread.  ``mend``:
+    also with one character of a wrong line misread with no doubt shown."""
     if not line.rest:
         return found
     best = max(found, key=lambda new: new.weight)
     if mend and _is_near(best.picks[-1]):
-        mended = (_with(hypothesis, c, memory) for c in look_alikes(best.picks[-1].candidate))
-        found += [new for new in mended if _is_plain(new, hypothesis)]
+        others = sorted(look_alikes(best.picks[-1].candidate), key=lambda c: -c.probability)
+        mended = (_with(hypothesis, c, memory) for c in others[: rule.MOST_LOOK_ALIKES])
+        found = found + [new for new in mended if _is_plain(new, hypothesis)]
     follows = rule.UNREAD
     if any(new.picks[-1].slips for new in found) and not any(
         _is_plain(new, hypothesis) for new in found
@@ -188,12 +210,15 @@ def _best(found: Sequence[Hypothesis]) -> list[Hypothesis]:
 
 
 def by_slips(found: Sequence[Hypothesis]) -> list[Hypothesis]:
-    """The likeliest hypothesis for every way to place the slips, with the weight of all."""
+    """The likeliest hypothesis for every way to place the slips, with the weight of all; those
+    worth judging in full."""
     best: dict[tuple[int, ...], Hypothesis] = {}
     for hypothesis in found:
         its = hypothesis.slips
         best[its] = _with_weight_of(best[its], hypothesis) if its in best else hypothesis
-    return sorted(best.values(), key=lambda hypothesis: -hypothesis.weight)
+    ranked = sorted(best.values(), key=lambda hypothesis: -hypothesis.weight)
+    least = ranked[0].weight + log(rule.NEGLIGIBLE)
+    return [hypothesis for hypothesis in ranked[: rule.MOST_JUDGED] if hypothesis.weight >= least]
 
 
 def _with_weight_of(best: Hypothesis, other: Hypothesis) -> Hypothesis:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import lru_cache
 from math import inf
 from typing import NamedTuple
 
@@ -59,6 +60,8 @@ def add(a: Interval, b: Interval, sign: int = 1) -> Interval:
 def multiply(a: Interval, b: Interval) -> Interval:
     if a.low == a.high and b.low == b.high:
         return exactly(a.low * b.low)
+    if a.low >= 0 and b.low >= 0:
+        return Interval(a.low * b.low, a.high * b.high)
     corners = (a.low * b.low, a.low * b.high, a.high * b.low, a.high * b.high)
     return Interval(min(corners), max(corners))
 
@@ -76,6 +79,7 @@ def power(a: Interval, exponent: int) -> Interval | None:
     return Interval(low, max(corners))
 
 
+@lru_cache(maxsize=8192)
 def rounded(number: Number) -> Interval:
     """Every value that rounds to the written number: half a unit of its last place either way."""
     half = number.last_place / 2
@@ -84,6 +88,7 @@ def rounded(number: Number) -> Interval:
     return Interval(number.value - half, number.value + half)
 
 
+@lru_cache(maxsize=8192)
 def cut_off(number: Number) -> Interval:
     """Every value that gives the written number when its further digits are cut off.
 
@@ -95,5 +100,6 @@ def cut_off(number: Number) -> Interval:
     return Interval(number.value, number.value + number.last_place * _ALMOST_ONE)
 
 
+@lru_cache(maxsize=8192)
 def could_stand_for(number: Number) -> Interval:
     return rounded(number).hull(cut_off(number))

@@ -16,7 +16,7 @@ from checker.matching.order import Reading
 from checker.matching.outcome import matters
 from checker.matching.page_habits import commas, page_habit
 from checker.matching.put_right import undo_put_right
-from checker.matching.rule import COSTS, MOST_JUDGED, SURE, Costs
+from checker.matching.rule import COSTS, SURE, Costs
 from checker.matching.slipped_lines import count_wrong
 from checker.matching.written_up import write_up
 from checker.problem.reduction import Reference
@@ -51,7 +51,7 @@ def judge_at_costs(
         judge_as_read = partial(_read, reference, memory)
         accounts += [
             account(hypothesis, lines, list(working), judge_as_read)
-            for hypothesis in by_slips(hypotheses(every, memory))[:MOST_JUDGED]
+            for hypothesis in by_slips(hypotheses(every, memory))
         ]
     reads = [decide(accounts, comma, its) for its in costs]
     return [write_up(reference, circuit, lines, read) for read in reads]

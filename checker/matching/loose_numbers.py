@@ -80,13 +80,9 @@ def _is_miscopied(number: Number, context: Context) -> bool:
     """Whether a number stands for no value of the page but is a given one with one digit changed
     or two exchanged: 4.3 where 4.2 is given is no rounding of anything."""
     habit, working = context.habit, context.working
-    digits = number.digits.replace(".", "")
-    if len(digits) < 2 or number.last_place == 0 or not any(
-        _is_slip_of_pen(number, given) for given in habit.givens if given != number.value
-    ):
-        return False
-    allowed = rough(could_stand_for(number))
-    if any(allowed.low <= value <= allowed.high for value in habit.roughly_exact):
+    if number not in habit.miscopied:
+        habit.miscopied[number] = _looks_miscopied(number, habit)
+    if not habit.miscopied[number]:
         return False
     seen = [(k, v) for k, its in working.wrong.items() for v in its]
     return not any(
@@ -94,6 +90,17 @@ def _is_miscopied(number: Number, context: Context) -> bool:
         for key, value in (*working.written.items(), *seen)
         for scale in habit.scales[key.kind][:2]
     )
+
+
+def _looks_miscopied(number: Number, habit: Habit) -> bool:
+    """The same, whatever the page has written."""
+    digits = number.digits.replace(".", "")
+    if len(digits) < 2 or number.last_place == 0 or not any(
+        _is_slip_of_pen(number, given) for given in habit.givens if given != number.value
+    ):
+        return False
+    allowed = rough(could_stand_for(number))
+    return not any(allowed.low <= value <= allowed.high for value in habit.roughly_exact)
 
 
 def _is_slip_of_pen(number: Number, given: Fraction) -> bool:

@@ -28,6 +28,8 @@ class Memory:
     _starts: dict[tuple[bool, int], State] = field(default_factory=dict)
     _judged: dict[tuple[str, int, bool], Judged] = field(default_factory=dict)
     _kept: list[State] = field(default_factory=list)  # so that no identity is used again
+    _workings: dict[object, Working] = field(default_factory=dict)
+    _states: dict[object, State] = field(default_factory=dict)
 
     def start(self, strict: bool = False, known: State | None = None) -> State:
         """The state before any line; ``known``: its right values are taken as written before."""
@@ -49,7 +51,8 @@ class Memory:
         its = text, id(state), explain
         if its not in self._judged:
             self._kept.append(state)
-            self._judged[its] = read_line(text, state, self.habit, explain)
+            findings, after = read_line(text, state, self.habit, explain)
+            self._judged[its] = findings, self._same(after)
         return self._judged[its]
 
     def unnamed(self, state: State) -> State:
@@ -57,7 +60,25 @@ class Memory:
         its = "", id(state), False
         if its not in self._judged:
             self._kept.append(state)
-            self._judged[its] = (), replace(
-                state, subject=(), before=None, before_hull=None, pending=None
+            self._judged[its] = (), self._same(
+                replace(state, subject=(), before=None, before_hull=None, pending=None)
             )
         return self._judged[its][1]
+
+    def _same(self, state: State) -> State:
+        """The state itself or one with the same content that was met before, so that what
+        follows from it is judged once."""
+        working = state.working
+        its: object = (
+            frozenset(working.written.items()), tuple(working.wrong.items()), working.known,
+            working.stated,
+        )  # fmt: skip
+        working = self._workings.setdefault(its, working)
+        if working is not state.working:
+            state = replace(state, working=working)
+        content = (
+            id(working), frozenset(state.bound.items()), state.subject, state.before,
+            state.before_status, state.before_hull, state.pending, state.columns, state.usage,
+            state.aliases,
+        )  # fmt: skip
+        return self._states.setdefault(content, state)

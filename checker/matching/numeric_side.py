@@ -16,7 +16,7 @@ from checker.matching.from_wrong import uses_wrong, widened
 from checker.matching.habit import Habit
 from checker.matching.intervals import Interval, could_stand_for, cut_off, exactly, rounded
 from checker.matching.loose_numbers import loose_numbers, loose_tens
-from checker.matching.values import OfNumber, as_written, si_values
+from checker.matching.values import OfNumber, as_written, si_values, si_values_again
 from checker.matching.working import Working
 from checker.notation.tree import Expression, Measured, Number, Side, Sum, numbers
 
@@ -47,7 +47,8 @@ def judge_numeric(
     before, before_status = context.before, context.before_status
 
     def values(of_number=as_written) -> tuple[Interval, ...]:  # type: ignore[no-untyped-def]
-        return of_key(si_values(expression, subject.dims, habit, of_number, trailing), subject)
+        its = si_values_again(expression, subject.dims, habit, of_number, trailing)
+        return of_key(its, subject)
 
     exact = values()
     made = SideResult(side, "wrong", exact, None, before, before_status if before else None)

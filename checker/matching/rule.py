@@ -74,8 +74,11 @@ UNLISTED = 0.25  # least share of the doubt about the first reading that is left
 LISTED_REST = 0.8  # share of the rest that combined and look-alike readings can explain
 LEAST = 0.006  # readings less likely than this are not looked at one by one
 MOST_READINGS = 6
+# The budget of a page, in hypotheses, not in time, so that every verdict repeats exactly.
 MOST_HYPOTHESES = 8
 MOST_BESIDE = 3  # of those with the slips on the same lines
 HOPELESS = 1e-5  # weight, compared with the best hypothesis, at which one is given up
+NEGLIGIBLE = 1e-3  # the same, at which it is not judged in every order of the lines
+MOST_LOOK_ALIKES = 24  # of a wrong line, likeliest first
 MOST_JUDGED = 5  # hypotheses that are judged in every order of the lines
 MOST_MENDED = 2  # of those, the ones for which look-alikes of single characters are tried

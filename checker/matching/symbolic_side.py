@@ -27,6 +27,7 @@ from checker.notation.tree import (
 
 _MOST_ASSIGNMENTS = 900
 _MOST_COMBINATIONS = 10_000
+_MOST_TRIED = 40  # assignments that are tried with the values written on the page
 
 
 def judge_symbolic(
@@ -50,25 +51,14 @@ def judge_symbolic(
     if isinstance(expression, Beside) and not may_stand_beside(known, working):
         value = bare_value(expression, as_written, lambda s: _of_certain(s, context))
         return SideResult(side, "wrong", (value,) if value else ()), None, None
-    target = 1 / exact if subject.inverse else exact
     alias = None
-    tried = list(islice(product(*choices), _MOST_ASSIGNMENTS + 1))
-    exhaustive = len(tried) <= _MOST_ASSIGNMENTS
-    if not exhaustive:
-        tried = [*_made_up_of(subject, choices), *tried]
-    values: list[tuple[Interval, tuple[Key, ...]]] = []
     own = [place for place, m in enumerate(known) if m.label is not None and not m.certain]
-    fitting: list[tuple[Key, ...]] = []
-    for keys in tried:
-        of = dict(zip(found, keys, strict=True))
-        value = _evaluate(expression, of, subject, context, lambda key: working.circuit.value(key))
-        if value is None:
-            continue
-        values.append((value, keys))
-        if value.low <= target <= value.high:
-            fitting.append(keys)
-            if len(own) != 1:
-                break
+    again = id(expression), subject, tuple(map(tuple, choices)), len(own) == 1
+    if again not in context.habit.tried:  # the exact values do not depend on what was written
+        target = 1 / exact if subject.inverse else exact
+        its_tried = _try(expression, found, choices, subject, context, target, len(own) == 1)
+        context.habit.tried[again] = expression, its_tried
+    exhaustive, values, fitting = context.habit.tried[again][1]
     if fitting:
         if isinstance(expression, Symbol) and known[0].certain:
             alias = fitting[0][0]
@@ -77,7 +67,7 @@ def judge_symbolic(
             named = label, tuple(dict.fromkeys(keys[own[0]].group for keys in fitting))
         return SideResult(side, "follows"), alias, named
     for steps in (0, 1):
-        for _value, keys in values[: 4 if context.crowded else 40]:
+        for _value, keys in values[: 4 if context.crowded else _MOST_TRIED]:
             of = dict(zip(found, keys, strict=True))
             status = _in_working(expression, of, subject, context, steps)
             if status is not None:
@@ -101,6 +91,32 @@ def judge_symbolic(
         )
         shown += of_key([bare] if bare is not None else [], subject)
     return SideResult(side, status, shown), None, None
+
+
+def _try(
+    expression: Expression, found: Sequence[Symbol], choices: Sequence[list[Key]],
+    subject: Subject, context: Context, target: Fraction, every: bool,
+) -> tuple[bool, list[tuple[Interval, tuple[Key, ...]]], list[tuple[Key, ...]]]:  # fmt: skip
+    """The assignments of quantities to symbols: whether all were tried, the values that the first
+    ones give, and those (``every`` one, or only the first) that give the target exactly."""
+    tried = list(islice(product(*choices), _MOST_ASSIGNMENTS + 1))
+    exhaustive = len(tried) <= _MOST_ASSIGNMENTS
+    if not exhaustive:
+        tried = [*_made_up_of(subject, choices), *tried]
+    values: list[tuple[Interval, tuple[Key, ...]]] = []
+    fitting: list[tuple[Key, ...]] = []
+    for keys in tried:
+        of = dict(zip(found, keys, strict=True))
+        value = _evaluate(expression, of, subject, context, context.working.circuit.value)
+        if value is None:
+            continue
+        if len(values) < _MOST_TRIED:
+            values.append((value, keys))
+        if value.low <= target <= value.high:
+            fitting.append(keys)
+            if not every:
+                break
+    return exhaustive, values, fitting
 
 
 def _made_up_of(subject: Subject, choices: Sequence[list[Key]]) -> Iterator[tuple[Key, ...]]:

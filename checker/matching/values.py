@@ -182,6 +182,17 @@ def si_values(
     return [bare.scaled(scale) for scale in scales]
 
 
+def si_values_again(
+    expression: Expression, dims: Dims, habit: Habit, of_number: OfNumber,
+    trailing: tuple[Fraction, ...],
+) -> list[Interval]:  # fmt: skip
+    """As ``si_values``, worked out once for a page; ``of_number`` is a function of a module."""
+    its = id(expression), dims, of_number, trailing
+    if its not in habit.valued:  # with the expression, so that its identity is not used again
+        habit.valued[its] = expression, si_values(expression, dims, habit, of_number, trailing)
+    return habit.valued[its][1]
+
+
 def _is_plain_fraction(expression: Expression) -> bool:
     return isinstance(expression, Quotient) and all(
         isinstance(part, Number) and part.whole for part in parts(expression)
