@@ -233,14 +233,16 @@ def readers(tesseract: bool) -> dict[str, LineReader]:
 
 
 @cache
-def _hands(kind: Literal["pen", "font"], data: Path, fonts: Path) -> list[Hand]:
+def validation_hands(kind: Literal["pen", "font"], data: Path, fonts: Path) -> list[Hand]:
+    """The hands that only measure, loaded once in a process."""
     return load_hands(kind, "validation", data, fonts)
 
 
 _readers = cache(readers)
 
 
-def _start_worker() -> None:
+def start_worker() -> None:
+    """For processes that draw and read pages."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the one who counts
     cv2.setNumThreads(1)
 
@@ -248,7 +250,7 @@ def _start_worker() -> None:
 def read_one(task: tuple[argparse.Namespace, str, int]) -> dict[str, Tally]:
     """Draw one page once and read it with every reader."""
     options, kind, at = task
-    hands = _hands(kind, options.data, options.fonts)
+    hands = validation_hands(kind, options.data, options.fonts)
     hand = hand_of(hands, at, options.pages)
     page, shot = photo(hand, options.first + at, options.content)
     _, data = cv2.imencode(".jpg", shot.image[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 95])
@@ -267,7 +269,7 @@ def measure(options: argparse.Namespace, kind: str) -> tuple[dict[str, Tally], b
     """Counts for every reader, and whether all pages were read before someone pressed Ctrl-C."""
     total: dict[str, Tally] = {}
     tasks = [(options, kind, at) for at in range(options.pages)]
-    with Pool(options.jobs, _start_worker) as pool:
+    with Pool(options.jobs, start_worker) as pool:
         try:
             for done, found in enumerate(pool.imap_unordered(read_one, tasks), 1):
                 for name, tally in found.items():

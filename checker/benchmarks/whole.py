@@ -9,10 +9,9 @@ would be.  Pages that do not fit on one sheet are left out.
 from __future__ import annotations
 
 import argparse
-import signal
 import sys
 from collections import Counter
-from functools import cache, partial
+from functools import partial
 from multiprocessing import Pool
 from pathlib import Path
 from typing import Literal
@@ -20,10 +19,10 @@ from typing import Literal
 import cv2
 import numpy as np
 
-from checker.benchmarks.reading import hand_of, true_polygon
+from checker.benchmarks.reading import hand_of, start_worker, true_polygon, validation_hands
 from checker.matching import Judgement
 from checker.submission import Upload, check
-from checker.training.hands import Hand, load_hands
+from checker.training.hands import Hand
 from checker.training.pages import Page, make_page
 from checker.training.photo import Shot, photograph
 from checker.training.students import StudentPage
@@ -62,14 +61,9 @@ def checked(hand: Hand, seed: int, slip: str | None) -> str | None:
     return outcome(student, page, shot, found.judgement)
 
 
-@cache
-def _hands(kind: Kind, data: Path, fonts: Path) -> list[Hand]:
-    return load_hands(kind, "validation", data, fonts)
-
-
 def _one(options: argparse.Namespace, task: tuple[Kind, int]) -> Counter[str]:
     kind, at = task
-    hand = hand_of(_hands(kind, options.data, options.fonts), at, options.pages)
+    hand = hand_of(validation_hands(kind, options.data, options.fonts), at, options.pages)
     counts: Counter[str] = Counter()
     for name, slip in (("clean", None), ("with a slip", "any")):
         found = checked(hand, options.first_seed + at, slip)
@@ -77,11 +71,6 @@ def _one(options: argparse.Namespace, task: tuple[Kind, int]) -> Counter[str]:
             counts[f"{name} pages"] += 1
             counts[f"{name} {found}"] += 1
     return counts
-
-
-def _start_worker() -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the one who counts
-    cv2.setNumThreads(1)
 
 
 def report(kind: Kind, counts: Counter[str]) -> str:
@@ -112,7 +101,7 @@ def main() -> None:
     for kind in kinds:
         counts: Counter[str] = Counter()
         tasks = [(kind, at) for at in range(options.pages)]
-        with Pool(options.jobs, _start_worker) as pool:
+        with Pool(options.jobs, start_worker) as pool:
             try:
                 for done, found in enumerate(pool.imap_unordered(partial(_one, options), tasks), 1):
                     counts += found

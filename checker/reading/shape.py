@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -35,11 +35,6 @@ class LineShape:
     @property
     def length(self) -> float:
         return float(np.linalg.norm(np.diff(self.centre, axis=0), axis=1).sum())
-
-
-def upside_down(shape: LineShape) -> LineShape:
-    """The same strip of paper read from the other side."""
-    return replace(shape, centre=shape.centre[::-1], up=shape.down[::-1], down=shape.up[::-1])
 
 
 def carried(shape: LineShape, transform: Callable[[np.ndarray], np.ndarray]) -> LineShape:

@@ -2,7 +2,7 @@ import cv2
 import numpy as np
 import pytest
 
-from checker.reading.shape import LineShape, extract, polygon, upside_down
+from checker.reading.shape import LineShape, extract, polygon
 
 
 def curled() -> LineShape:
@@ -75,7 +75,9 @@ def test_upside_down_turns_the_picture_by_half() -> None:
     photo = np.random.default_rng(2).integers(0, 255, (700, 1100)).astype(np.uint8)
     photo = cv2.GaussianBlur(photo, (0, 0), 3)
     image, _ = extract(photo, curled(), 84)
-    turned, _ = extract(photo, upside_down(curled()), 84)
+    line = curled()
+    other = LineShape(line.centre[::-1], line.down[::-1], line.up[::-1], line.probability)
+    turned, _ = extract(photo, other, 84)
     inner = np.s_[4:-4, 4:-4]
     difference = cv2.rotate(turned, cv2.ROTATE_180).astype(int)[inner] - image[inner]
     assert np.abs(difference).mean() < 3
