@@ -29,6 +29,7 @@ INK_SYMBOLS = "×÷µ"  # some hands write these as photographed ink has them
 BY_WIDTH = "-=~÷"  # sized by width; '.' by its longer side
 MOST_POINTS = 24  # per stroke
 TOLERANCE = 0.006  # of the glyph's height, when a stroke is thinned
+LEAST_GAP = 0.19  # between the lines of an equals sign, in em: more than the thickest pen
 ENOUGH = 5  # samples of one class a hand draws from
 DOUBTFUL_RANK = 20  # a glyph whose own class ranks lower than this among all classes is dropped
 
@@ -296,6 +297,8 @@ class PenHand:
         size *= 1 + (0.25 if label == "." else 0.045) * max(-2.0, min(2.0, jitter[0]))
         points, cut = self.archive.strokes(number)
         placed = points * np.float32(size)
+        if label == "=":  # nobody lets the two lines of an equals sign run into one
+            placed[:, 1] *= max(1.0, LEAST_GAP / max(float(np.ptp(placed[:, 1])), 1e-3))
         placed[:, 1] += np.float32(foot + 0.02 * jitter[1])
         return tuple(placed[a:b] for a, b in itertools.pairwise(cut))
 

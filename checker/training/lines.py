@@ -44,13 +44,27 @@ class Source(Protocol):
     def sample(self) -> Sample | None: ...
 
 
+Choose = Callable[[Rng, Sequence[Hand]], Hand]  # the hand of a page
+
+
+def one_of(rng: Rng, hands: Sequence[Hand]) -> Hand:
+    """A hand as it is."""
+    return hands[int(rng.integers(len(hands)))]
+
+
 class Lines:
     """Draws lines of a set of hands, pen and font mixed."""
 
     def __init__(
-        self, pens: list[Hand], fonts: list[Hand], rng: Rng, severity: float = 1.0
+        self,
+        pens: list[Hand],
+        fonts: list[Hand],
+        rng: Rng,
+        severity: float = 1.0,
+        choose: Choose = one_of,
     ) -> None:
         self.pens, self.fonts, self.rng, self.severity = pens, fonts, rng, severity
+        self.choose = choose
         self.left = 0
         self.shapes = Shapes()
 
@@ -58,7 +72,7 @@ class Lines:
         rng = self.rng
         use_pen = self.pens and (not self.fonts or rng.random() < 0.66)
         pool = self.pens if use_pen else self.fonts
-        self.hand = pool[int(rng.integers(len(pool)))]
+        self.hand = self.choose(rng, pool)
         self.style: Style = draw_style(rng)
         self.writer = Writer(rng, shapes=self.shapes)
         self.ruling = str(

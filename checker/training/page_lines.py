@@ -16,7 +16,7 @@ from checker.reading.light import even
 from checker.reading.shape import LineShape, extract
 from checker.training.content import Shapes
 from checker.training.hands import Hand
-from checker.training.lines import HEIGHT, MOST_TOKENS, Sample, labelled
+from checker.training.lines import HEIGHT, MOST_TOKENS, Choose, Sample, labelled, one_of
 from checker.training.pages import Page, PageLine, make_page
 from checker.training.photo import Shot, photograph
 
@@ -109,8 +109,10 @@ def inverse(
 class PageLines:
     """Lines of one simulated photo after another, in the manner of ``lines.Lines``."""
 
-    def __init__(self, pens: list[Hand], fonts: list[Hand], rng: Rng) -> None:
-        self.pens, self.fonts, self.rng = pens, fonts, rng
+    def __init__(
+        self, pens: list[Hand], fonts: list[Hand], rng: Rng, choose: Choose = one_of
+    ) -> None:
+        self.pens, self.fonts, self.rng, self.choose = pens, fonts, rng, choose
         self.shapes = Shapes()
         self.waiting: list[Sample] = []
 
@@ -119,7 +121,7 @@ class PageLines:
             rng = self.rng
             use_pen = self.pens and (not self.fonts or rng.random() < 0.66)
             pool = self.pens if use_pen else self.fonts
-            page = make_page(rng, pool[int(rng.integers(len(pool)))], shapes=self.shapes)
+            page = make_page(rng, self.choose(rng, pool), shapes=self.shapes)
             megapixels = float(np.exp(rng.uniform(np.log(1.5), np.log(6))))
             shot = photograph(page.sheet, rng, megapixels=megapixels)
             self.waiting = cut(page, shot, rng)

@@ -36,6 +36,7 @@ from checker.training.lines import Split
 from checker.training.pages import Page, make_page
 from checker.training.photo import Shot, photograph
 from checker.training.students import page as student_page
+from checker.training.varied import varied
 
 PEAK = 2e-3
 FRAME = (1280, 960)  # H, W of an upright training picture
@@ -111,7 +112,7 @@ def one_page(
     rng: np.random.Generator, hands: list[Hand], quarter: int, crop: int = 0
 ) -> tuple[np.ndarray, np.ndarray, int]:
     """A photo, mostly flattened as the reading program does, or a square part of it, and maps."""
-    hand = hands[int(rng.integers(len(hands)))]
+    hand = varied(rng, hands)
     texts = student_texts(rng) if rng.random() < 0.5 else None
     page = make_page(rng, hand, texts)
     shot = photograph(page.sheet, rng, megapixels=float(rng.uniform(1.2, 2.6)))

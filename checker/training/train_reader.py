@@ -26,12 +26,13 @@ from torch.nn import functional
 from torch.optim.swa_utils import AveragedModel, get_ema_multi_avg_fn
 from torch.utils.data import DataLoader, IterableDataset, get_worker_info
 
-from checker.training.lines import CELLS_PER_LINE, Batch, Lines, Split, batches, load_both
+from checker.training.lines import CELLS_PER_LINE, Batch, Lines, Split, batches, load_both, one_of
 from checker.training.page_lines import PageLines
 from checker.training.reader_model import BOS, CELL, EOS, HEIGHT, MEMORY_ROW, PAD, LineNet, padding
+from checker.training.varied import varied
 
 PEAK = 1.5e-3
-ECHO = 2
+ECHO = 3
 LINES = 256
 MEMORY = 500  # updates over which the shipped weights are averaged
 PAGE_WORKERS = 4  # every fourth worker cuts its lines from whole photos
@@ -51,7 +52,7 @@ class Stream(IterableDataset):
         most: int | None = None,
         cells: int = LINES * CELLS_PER_LINE,
     ) -> None:
-        self.seed, self.most, self.cells = seed, most, cells
+        self.split, self.seed, self.most, self.cells = split, seed, most, cells
         self.hands = partial(load_both, split, data, fonts, kind)
 
     def __iter__(self) -> Iterator[tuple[Tensor, ...]]:
@@ -60,7 +61,8 @@ class Stream(IterableDataset):
         worker = get_worker_info()
         rng = np.random.default_rng([self.seed, worker.id if worker else 0])
         cuts_pages = worker is not None and worker.id % PAGE_WORKERS == PAGE_WORKERS - 1
-        source = (PageLines if cuts_pages else Lines)(*self.hands(), rng)
+        kind = PageLines if cuts_pages else Lines
+        source = kind(*self.hands(), rng, choose=varied if self.split == "train" else one_of)
         made = 0
         for batch in batches(source, self.cells):
             yield to_tensors(batch)
@@ -79,10 +81,16 @@ def prepare(image: Tensor) -> Tensor:
 
 
 def vary(image: Tensor) -> Tensor:
-    """The same lines in another light: contrast, shade and grain drawn anew (uint8 in and out)."""
+    """The same lines bent a little (by about 1.3 px, so that boxes hold), with a thinner or thicker
+    pen and in another light: contrast, shade and grain drawn anew (uint8 in and out)."""
     n = len(image)
     draw = lambda low, high: torch.empty((n, 1, 1), device=image.device).uniform_(low, high)  # noqa: E731
-    ink = (255.0 - image.float()) * draw(0.55, 1.25) + draw(-6, 18)
+    ink = bent(255.0 - image.float())
+    pen = draw(-0.8, 1.0)
+    thick = functional.max_pool2d(ink[:, None], 3, 1, 1)[:, 0]
+    thin = -functional.max_pool2d(-ink[:, None], 3, 1, 1)[:, 0]
+    ink = ink + (thick - ink) * (pen - 0.4).clamp(min=0) + (thin - ink) * (-0.4 - pen).clamp(min=0)
+    ink = ink * draw(0.55, 1.25) + draw(-6, 18)
     ink += torch.randn_like(ink) * draw(0, 9)
     return (255.0 - ink).clamp(0, 255).to(torch.uint8)
 
@@ -128,6 +136,20 @@ def box_target(boxes: Tensor, height: int) -> Tensor:
     left, top, right, bottom = boxes.unbind(-1)
     return torch.stack([(left + right) / 2560, (top + bottom) / 2 / height, (right - left) / height,
                         (bottom - top) / height], -1)  # fmt: skip
+
+
+def bent(ink: Tensor) -> Tensor:
+    """Every line (N, H, W) moved by a smooth random displacement, another for each."""
+    n, high, wide = ink.shape
+    knots = torch.randn((n, 2, high // 24 + 1, wide // 24 + 1), device=ink.device)
+    knots *= torch.empty((n, 1, 1, 1), device=ink.device).uniform_(0.3, 2.2)
+    shift = functional.interpolate(knots, (high, wide), mode="bicubic", align_corners=True)
+    x = (torch.arange(wide, device=ink.device) + 0.5 + shift[:, 0]) * (2 / wide) - 1
+    y = (torch.arange(high, device=ink.device)[:, None] + 0.5 + shift[:, 1]) * (2 / high) - 1
+    grid = torch.stack([x, y], -1)
+    return functional.grid_sample(
+        ink[:, None], grid, padding_mode="border", align_corners=False
+    )[:, 0]
 
 
 @torch.no_grad()
