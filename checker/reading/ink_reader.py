@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
@@ -31,7 +32,8 @@ BATCH_PIXELS = 6 * HEIGHT * 704  # keeps memory small and padding rare
 
 
 class InkReader:
-    """``beams`` texts are followed at a time; ``threads`` is for the arithmetic."""
+    """``beams`` texts are followed at a time; so many batches of lines as ``threads`` are read
+    at once, each with one core: the steps of the decoder are too small to be shared out."""
 
     name = "ink"
 
@@ -44,7 +46,7 @@ class InkReader:
 
     def _session(self, name: str) -> onnxruntime.InferenceSession:
         options = onnxruntime.SessionOptions()
-        options.intra_op_num_threads = self.threads
+        options.intra_op_num_threads = 1
         options.log_severity_level = 3
         return onnxruntime.InferenceSession(
             str(self.models / name), options, providers=["CPUExecutionProvider"]
@@ -70,25 +72,23 @@ class InkReader:
     def read(self, lines: Sequence[np.ndarray]) -> list[tuple[Candidate, ...]]:
         """See ``LineReader``: grey uint8 images, dark ink on light paper."""
         framed = [frame(line) for line in lines]
-        order = sorted(range(len(lines)), key=lambda at: framed[at][0].shape[1])
-        out: list[tuple[Candidate, ...]] = [()] * len(lines)
-        batch: list[int] = []
+        order = sorted(range(len(lines)), key=lambda at: -framed[at][0].shape[1])
+        batches: list[list[int]] = []
         for at in order:
-            wide = framed[at][0].shape[1]
-            if batch and (len(batch) + 1) * wide * HEIGHT > BATCH_PIXELS:
-                self._read_batch(batch, framed, out)
-                batch = []
-            batch.append(at)
-        if batch:
-            self._read_batch(batch, framed, out)
-        return out
+            widest = framed[batches[-1][0]][0].shape[1] if batches else 0
+            if not batches or (len(batches[-1]) + 1) * widest * HEIGHT > BATCH_PIXELS:
+                batches.append([])
+            batches[-1].append(at)
+        _ = self._encoder, self._decoder, self._calibration  # loaded once, not by every thread
+        read: dict[int, tuple[Candidate, ...]] = {}
+        with ThreadPoolExecutor(self.threads) as pool:
+            for found in pool.map(lambda batch: self._read_batch(batch, framed), batches):
+                read |= found
+        return [read[at] for at in range(len(lines))]
 
     def _read_batch(
-        self,
-        batch: list[int],
-        framed: list[tuple[np.ndarray, float, float]],
-        out: list[tuple[Candidate, ...]],
-    ) -> None:
+        self, batch: Sequence[int], framed: Sequence[tuple[np.ndarray, float, float]]
+    ) -> dict[int, tuple[Candidate, ...]]:
         widths = np.array([framed[at][0].shape[1] for at in batch], np.int64)
         image = np.zeros((len(batch), 1, HEIGHT, int(widths.max())), np.float32)
         for row, at in enumerate(batch):
@@ -96,11 +96,12 @@ class InkReader:
             image[row, 0, :, : ink.shape[1]] = (255.0 - ink) / 255.0
         hidden, *memory = self._encoder.run(None, {"image": image, "widths": widths})
         found = self._search(hidden, memory)
-        slope, offset = self._calibration
-        for row, at in enumerate(batch):
+        read = {}
+        for texts, at in zip(found, batch, strict=True):
             _, scale, top = framed[at]
-            candidates = merged([_candidate(*text, scale, top) for text in found[row]])
-            out[at] = calibrated(candidates, slope, offset)
+            candidates = merged([_candidate(*text, scale, top) for text in texts])
+            read[at] = calibrated(candidates, *self._calibration)
+        return read
 
     def _search(
         self, hidden: np.ndarray, memory: list[np.ndarray]

@@ -32,11 +32,11 @@ def look_again(
     boxes of what is returned are in pixels of those strips.
     """
     doubtful = [k for k, found in enumerate(texts) if found[0].probability < _DOUBT]
+    again = [(k, *cut) for k in doubtful for cut in _CUTS]
+    images = [extract(evened, shapes[k], height, *cut)[0] for k, *cut in again]
     readings = {k: [texts[k]] for k in doubtful}
-    for margin, ends in _CUTS if doubtful else ():
-        images = [extract(evened, shapes[k], height, margin, ends)[0] for k in doubtful]
-        for k, found in zip(doubtful, reader.read(images), strict=True):
-            readings[k].append(tuple(_moved(one, height, margin, ends) for one in found))
+    for (k, *cut), found in zip(again, reader.read(images) if images else (), strict=True):
+        readings[k].append(tuple(_moved(one, height, *cut) for one in found))
     return [together(readings[k]) if k in readings else found for k, found in enumerate(texts)]
 
 

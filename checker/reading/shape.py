@@ -103,8 +103,8 @@ def extract(
         offset = (points[:, 1] + 0.5) / scale - up - pad
         return _at(centre, normal, distance, along, offset)
 
-    along = np.broadcast_to((np.arange(width) + 0.5) / scale, (height, width))
-    offset = np.broadcast_to(((np.arange(height) + 0.5) / scale - up - pad)[:, None], along.shape)
+    along = (np.arange(width) + 0.5) / scale
+    offset = ((np.arange(height) + 0.5) / scale - up - pad)[:, None]
     where = _at(centre, normal, distance, along, offset)
     return _sample(image, where, scale), to_photo
 
@@ -128,7 +128,8 @@ def _at(
     along: np.ndarray,
     offset: np.ndarray,
 ) -> np.ndarray:
-    """Photo points at given distances along and across the polyline, shape (..., 2)."""
+    """Photo points at given distances along and across the polyline (any shapes that broadcast),
+    shape (..., 2)."""
     parts = [
         np.interp(along, distance, centre[:, k]) + offset * np.interp(along, distance, normal[:, k])
         for k in (0, 1)
@@ -138,8 +139,9 @@ def _at(
 
 def _sample(image: np.ndarray, where: np.ndarray, scale: float) -> np.ndarray:
     """Look the pixels up; when that shrinks the picture, average first so that dots survive."""
-    low = np.floor(where.reshape(-1, 2).min(axis=0)).astype(int) - 2
-    high = np.ceil(where.reshape(-1, 2).max(axis=0)).astype(int) + 3
+    x, y = where[..., 0], where[..., 1]  # one by one: twenty times faster than over an axis of two
+    low = np.floor([x.min(), y.min()]).astype(int) - 2
+    high = np.ceil([x.max(), y.max()]).astype(int) + 3
     low = np.clip(low, 0, [image.shape[1] - 1, image.shape[0] - 1])
     high = np.clip(high, low + 1, [image.shape[1], image.shape[0]])
     part = image[low[1] : high[1], low[0] : high[0]]
@@ -148,13 +150,13 @@ def _sample(image: np.ndarray, where: np.ndarray, scale: float) -> np.ndarray:
         shrunk = [max(1, round(side * scale)) for side in (part.shape[1], part.shape[0])]
         ratio = np.array([shrunk[0] / part.shape[1], shrunk[1] / part.shape[0]])
         part = cv2.resize(part, shrunk, interpolation=cv2.INTER_AREA)
-    where = ((where - low + 0.5) * ratio - 0.5).astype(np.float32)
-    interpolation = cv2.INTER_CUBIC if scale > 1 else cv2.INTER_LINEAR
+    x = (x - low[0] + 0.5) * ratio[0] - 0.5
+    y = (y - low[1] + 0.5) * ratio[1] - 0.5
     return cv2.remap(
         part,
-        where[..., 0],
-        where[..., 1],
-        interpolation,
+        x.astype(np.float32),
+        y.astype(np.float32),
+        cv2.INTER_CUBIC if scale > 1 else cv2.INTER_LINEAR,
         borderMode=cv2.BORDER_CONSTANT,
         borderValue=255,
     )
