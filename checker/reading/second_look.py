@@ -26,18 +26,20 @@ def look_again(
     reader: LineReader,
     height: int,
 ) -> list[tuple[Candidate, ...]]:
-    """The texts of lines of writing, the doubtful ones read from ``_CUTS`` as well.
+    """The texts of lines of writing, the doubtful ones read from further cuts as well: from the
+    first of ``_CUTS``, and from the second where that reads otherwise.
 
     ``texts`` were read from strips ``height`` pixels tall cut as ``extract`` does unasked; the
     boxes of what is returned are in pixels of those strips.
     """
-    doubtful = [k for k, found in enumerate(texts) if found[0].probability < _DOUBT]
-    again = [(k, *cut) for k in doubtful for cut in _CUTS]
-    images = [extract(evened, shapes[k], height, *cut)[0] for k, *cut in again]
-    readings = {k: [texts[k]] for k in doubtful}
-    for (k, *cut), found in zip(again, reader.read(images) if images else (), strict=True):
-        readings[k].append(tuple(_moved(one, height, *cut) for one in found))
-    return [together(readings[k]) if k in readings else found for k, found in enumerate(texts)]
+    readings = {k: [found] for k, found in enumerate(texts)}
+    again = [k for k, found in enumerate(texts) if found[0].probability < _DOUBT]
+    for margin, ends in _CUTS:
+        images = [extract(evened, shapes[k], height, margin, ends)[0] for k in again]
+        for k, found in zip(again, reader.read(images) if images else (), strict=True):
+            readings[k].append(tuple(_moved(one, height, margin, ends) for one in found))
+        again = [k for k in again if readings[k][0][0].text != readings[k][-1][0].text]
+    return [together(found) if len(found) > 1 else found[0] for found in readings.values()]
 
 
 def together(readings: Sequence[Sequence[Candidate]]) -> tuple[Candidate, ...]:

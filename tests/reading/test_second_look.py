@@ -64,6 +64,12 @@ def test_boxes_of_other_cuts_lie_where_the_ink_is() -> None:
     assert to_photo(box) == pytest.approx(np.array(MARK, float).reshape(2, 2), abs=1.5)
 
 
+def test_two_cuts_that_agree_need_no_third() -> None:
+    reader = BlotReader(["4", "4"], 0.6)
+    assert [one.text for one in look(reader)] == ["4"]
+    assert reader.calls == 2
+
+
 def test_a_sure_reading_is_left_alone() -> None:
     reader = BlotReader(["4"], 0.97)
     assert look(reader)[0].text == "4"
