@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import warnings
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,23 +15,29 @@ from checker.errors import PageError
 
 FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "BMP", "GIF")
 MOST_PIXELS = 100_000_000
+READ_PIXELS = 25_000_000  # what has more is read at half its size: sharp enough, a third the memory
 LEAST_SIDE = 48
 MOST_STRETCH = 10  # long side over short side
 MOST_BYTES = 200_000_000
+_BAND = 1024  # rows of a large picture that are made small at a time
 
 
 @dataclass(frozen=True)
 class Photo:
-    """``colour`` is RGB uint8 (height, width, 3), upright as its EXIF orientation asks."""
+    """``colour`` is RGB uint8 (height, width, 3), upright as its EXIF orientation asks.
+
+    ``size`` is the width and height of the photo as given; ``colour`` of a very large one is
+    ``scale`` times smaller.
+    """
 
     name: str
     colour: np.ndarray
+    size: tuple[int, int]
     remarks: tuple[str, ...] = ()
 
     @property
-    def size(self) -> tuple[int, int]:
-        """Width and height in pixels."""
-        return self.colour.shape[1], self.colour.shape[0]
+    def scale(self) -> float:
+        return self.size[0] / self.colour.shape[1]
 
 
 def load_photo(source: str | Path | bytes) -> Photo:
@@ -48,8 +55,14 @@ def load_photo(source: str | Path | bytes) -> Photo:
             # The size is checked right here, and damaged metadata does not matter.
             warnings.simplefilter("ignore")
             with Image.open(io.BytesIO(data), formats=FORMATS) as image:
-                _check_size(name, *image.size)
-                return Photo(name, _upright(image), _of_several(image))
+                width, height = image.size
+                _check_size(name, width, height)
+                turn = _turn(image)
+                colour = _colour(image, 1 if width * height <= READ_PIXELS else 2)
+                if turn is not None:
+                    colour = np.array(Image.fromarray(colour).transpose(turn))
+                size = (height, width) if turn in _SIDEWAYS else (width, height)
+                return Photo(name, colour, size, _of_several(image))
     except UnidentifiedImageError:
         raise PageError(
             f"{name} is not an image this program reads; give a JPEG, PNG, WebP or TIFF file."
@@ -115,37 +128,63 @@ def _too_large(name: str) -> PageError:
     return PageError(f"{name} has more than {limit} megapixels; scale it down and try again.")
 
 
-def _upright(image: Image.Image) -> np.ndarray:
-    mode = image.mode
-    if mode.startswith(("I", "F")):
-        return _from_deep_grey(image)
-    if "A" in mode or "transparency" in image.info:
-        clear = image.convert("RGBA")
-        flat = Image.new("RGBA", clear.size, (255, 255, 255, 255))
-        flat.alpha_composite(clear)
-        rgb = flat.convert("RGB")
+def _colour(image: Image.Image, factor: int) -> np.ndarray:
+    """RGB (height, width, 3), not yet turned, ``factor`` times smaller."""
+    width, height = image.size
+    if factor > 1:
+        image.draft(None, (width // factor, height // factor))  # a JPEG is decoded small
+        factor = factor if image.size == (width, height) else 1
+    if image.mode.startswith(("I", "F")):
+        tops = [float(_numbers(band).max(initial=0.0)) for band in _bands(image, factor)]
+        bands = (_shades(band, max(tops)) for band in _bands(image, factor))
     else:
-        rgb = image.convert("RGB")
-    return np.ascontiguousarray(np.asarray(_turn(rgb, image)))
+        bands = (_on_white(band) for band in _bands(image, factor))
+    if factor == 1:
+        return np.array(next(bands))
+    colour = np.empty((-(-height // factor), -(-width // factor), 3), np.uint8)
+    for at, band in enumerate(bands):
+        small = np.asarray(band.reduce(factor))
+        colour[at * _BAND // factor :][: len(small)] = small
+    return colour
 
 
-def _from_deep_grey(image: Image.Image) -> np.ndarray:
-    """16- and 32-bit grey: the used range decides whether it is 8, 12, 16 bits or a 0-1 float."""
-    values = np.asarray(_turn(image, image), dtype=np.float32)
-    values = np.nan_to_num(values, nan=0.0, posinf=0.0, neginf=0.0)
-    top = float(values.max(initial=0.0))
+def _bands(image: Image.Image, factor: int) -> Iterator[Image.Image]:
+    """The picture, from top to bottom in parts where it is to be made smaller."""
+    if factor == 1:
+        yield image
+        return
+    for top in range(0, image.height, _BAND):
+        yield image.crop((0, top, image.width, min(top + _BAND, image.height)))
+
+
+def _on_white(image: Image.Image) -> Image.Image:
+    if "A" not in image.mode and "transparency" not in image.info:
+        return image.convert("RGB")
+    clear = image.convert("RGBA")
+    flat = Image.new("RGBA", clear.size, (255, 255, 255, 255))
+    flat.alpha_composite(clear)
+    return flat.convert("RGB")
+
+
+def _shades(image: Image.Image, top: float) -> Image.Image:
+    """16- and 32-bit grey: the used range, up to ``top``, decides whether it is 8, 12, 16 bits or
+    a 0-1 float."""
     full = next((limit for limit in (1.0, 255.0, 4095.0, 65535.0) if top <= limit), top)
-    grey = np.clip(values * (255.0 / full), 0, 255).astype(np.uint8)
-    return np.repeat(grey[:, :, None], 3, axis=2)
+    grey = np.clip(_numbers(image) * (255.0 / full), 0, 255).astype(np.uint8)
+    return Image.fromarray(grey).convert("RGB")
 
 
-def _turn(image: Image.Image, original: Image.Image) -> Image.Image:
-    """Undo the EXIF orientation; metadata that cannot be parsed counts as upright."""
+def _numbers(image: Image.Image) -> np.ndarray:
+    return np.nan_to_num(np.asarray(image, dtype=np.float32), nan=0.0, posinf=0.0, neginf=0.0)
+
+
+def _turn(image: Image.Image) -> Image.Transpose | None:
+    """What undoes the EXIF orientation; metadata that cannot be parsed counts as upright."""
     try:
-        orientation = original.getexif().get(0x0112, 1)
+        orientation = image.getexif().get(0x0112, 1)
     except Exception:  # a damaged EXIF block can fail in any way and is not worth a photo
-        return image
-    method = {
+        return None
+    return {
         2: Image.Transpose.FLIP_LEFT_RIGHT,
         3: Image.Transpose.ROTATE_180,
         4: Image.Transpose.FLIP_TOP_BOTTOM,
@@ -154,4 +193,11 @@ def _turn(image: Image.Image, original: Image.Image) -> Image.Image:
         7: Image.Transpose.TRANSVERSE,
         8: Image.Transpose.ROTATE_90,
     }.get(orientation)
-    return image if method is None else image.transpose(method)
+
+
+_SIDEWAYS = (
+    Image.Transpose.TRANSPOSE,
+    Image.Transpose.TRANSVERSE,
+    Image.Transpose.ROTATE_90,
+    Image.Transpose.ROTATE_270,
+)

@@ -122,9 +122,17 @@ def _reading(
     doubts: Iterable[str] = (),
     turned: int = 0,
 ) -> PageReading:
-    return PageReading(
-        page, photo.name, photo.size, tuple(lines), photo.remarks, tuple(doubts), turned
-    )
+    whole = tuple(_enlarged(line, photo.scale) for line in lines)
+    return PageReading(page, photo.name, photo.size, whole, photo.remarks, tuple(doubts), turned)
+
+
+def _enlarged(line: Line, scale: float) -> Line:
+    """The line in pixels of the photo as given, where that was made smaller to be read."""
+    if scale == 1.0 or line.polygon is None:
+        return line
+    corners = tuple((x * scale, y * scale) for x, y in line.polygon)
+    candidates = tuple(_on_photo(one, lambda points: points * scale) for one in line.candidates)
+    return replace(line, polygon=corners, candidates=candidates)  # type: ignore[arg-type]
 
 
 def _boxes(lines: Sequence[Line], frame: Frame) -> np.ndarray:

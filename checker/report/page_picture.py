@@ -29,6 +29,8 @@ def page_picture(checked: Checked, page: int) -> Image.Image:
         return annotate(sheet, judgement, page)
     photo = load_photo(source.content if isinstance(source, Upload) else source)
     picture = Image.fromarray(photo.colour)
+    if photo.scale != 1.0:
+        judgement = _moved(judgement, page, partial(_made_smaller, scale=photo.scale))
     for _ in range(checked.pages[page].turned):
         judgement = _moved(judgement, page, partial(_quarter_back, width=picture.width))
         picture = picture.transpose(Image.Transpose.ROTATE_90)
@@ -43,6 +45,14 @@ def _moved(
         replace(s, polygon=place(s)) if s.page == page else s for s in judgement.statements
     )
     return replace(judgement, statements=statements)
+
+
+def _made_smaller(statement: JudgedStatement, scale: float) -> Polygon | None:
+    """Where it stands on a picture that is ``scale`` times smaller than the photo."""
+    if statement.polygon is None:
+        return None
+    a, b, c, d = ((x / scale, y / scale) for x, y in statement.polygon)
+    return a, b, c, d
 
 
 def _quarter_back(statement: JudgedStatement, width: int) -> Polygon | None:

@@ -130,3 +130,30 @@ def test_damage_never_escapes(kind: str, data: st.DataObject) -> None:
         assert str(error).endswith(".")
     else:
         assert photo.colour.dtype == np.uint8 and photo.colour.shape[2] == 3
+
+
+def large(kind: str) -> Image.Image:
+    """More pixels than are read: 6,001 × 5,000, each quarter another shade."""
+    shades = np.zeros((5000, 6001), np.uint8)
+    shades[:2500, :3000], shades[:2500, 3000:] = 10, 90
+    shades[2500:, :3000], shades[2500:, 3000:] = 160, 250
+    image = Image.fromarray(shades)
+    if kind == "I;16":
+        return Image.fromarray(shades.astype(np.uint16) * 257)
+    return image.quantize(8) if kind == "P" else image.convert(kind)
+
+
+@pytest.mark.parametrize(
+    ("mode", "kind"),
+    [("RGB", "JPEG"), ("RGB", "PNG"), ("RGBA", "PNG"), ("P", "PNG"), ("I;16", "PNG")],
+)
+def test_very_large_pictures_are_made_smaller(mode: str, kind: str) -> None:
+    exif = Image.Exif()
+    exif[0x0112] = 6  # the first row is the right-hand side
+    found = load_photo(saved(large(mode), kind, exif=exif))
+    assert found.size == (5000, 6001)
+    assert found.colour.shape == (3001, 2500, 3)
+    assert found.scale == pytest.approx(2, abs=0.001)
+    places = ((2900, 100), (2900, 2400), (100, 100), (100, 2400))
+    corners = [found.colour[y, x, 0] for y, x in places]
+    assert corners == pytest.approx([250, 90, 160, 10], abs=3)

@@ -135,3 +135,15 @@ def test_text_file_is_a_typed_page(tmp_path: Path) -> None:
     path = tmp_path / "work.txt"
     path.write_text("V2 = 6 V\n")
     assert read_page(path, page=1).lines[0].line == 0
+
+
+def test_places_are_pixels_of_the_photo_as_given(monkeypatch: pytest.MonkeyPatch) -> None:
+    photo = jpeg(photographed(typed_page().image)[0])
+    whole = read_page(photo, reader=Reader())
+    monkeypatch.setattr("checker.reading.load.READ_PIXELS", 2_000_000)
+    made_small = read_page(photo, reader=Reader())
+    assert made_small.size == whole.size == (1800, 2400)
+    for one, two in zip(made_small.lines, whole.lines, strict=True):
+        assert overlap(np.array(one.polygon), np.array(two.polygon)) > 0.75
+        boxes = [line.candidates[0].tokens[0].box for line in (one, two)]
+        assert boxes[0] == pytest.approx(boxes[1], abs=8)

@@ -161,6 +161,21 @@ def test_a_photo_taken_sideways_is_shown_upright() -> None:
     assert close_to(marked, MARKS["first slip"].colour)[140:150, 90:290].any(axis=0).all()
 
 
+def test_a_very_large_photo_is_shown_smaller(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("checker.reading.load.READ_PIXELS", 400_000)
+    whole = made.photographed()
+    large = [
+        replace(s, polygon=tuple((2 * x, 2 * y) for x, y in s.polygon or ()))
+        for s in whole.statements
+    ]
+    photo = Upload("page.jpg", as_jpeg(made.paper(800, 1000), 1))
+    reading = PageReading(0, "page.jpg", (800, 1000), ())
+    checked = Checked(made.REFERENCE, (photo,), (reading,), made.judgement(large), 0.1)
+    marked = page_picture(checked, 0)
+    assert marked.width == 400
+    assert close_to(marked, MARKS["first slip"].colour)[140:150, 90:290].any(axis=0).all()
+
+
 def test_typed_working_gets_a_sheet_with_the_slip_framed() -> None:
     checked = made.typed()
     _, places = typed_sheet(checked.pages[0])
