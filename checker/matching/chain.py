@@ -14,7 +14,7 @@ from itertools import islice
 from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, SideResult, Status, Subject, of_key
 from checker.matching.forms import is_numeric, is_result
-from checker.matching.labels import Label, Meaning
+from checker.matching.labels import Label, Meaning, meaning
 from checker.matching.loose_numbers import loose_numbers
 from checker.matching.numeric_side import judge_numeric, trailing_units
 from checker.matching.subject import Option, solved, subject_of
@@ -41,6 +41,8 @@ def check(chain: Chain, context: Context) -> ChainResult | None:
     best = _best(wanted, sides, chain, replace(context, quick=True)) if len(wanted) > 1 else []
     if not best or best[0].cost > 0:
         best = _best(wanted, sides, chain, context)
+    if best and _combines_misfit(best[0], context):  # whatever its numbers may be rounded from
+        best = _best(wanted, sides, chain, replace(context, quick=True))
     if not best:
         return None
     first = best[0]
@@ -49,6 +51,21 @@ def check(chain: Chain, context: Context) -> ChainResult | None:
         return first
     subjects = tuple(dict.fromkeys(r.subjects[0] for r in best))
     return replace(first, subjects=subjects, named=_named_by_all(best))
+
+
+def _combines_misfit(result: ChainResult, context: Context) -> bool:
+    """Whether a chain adds up the elements that its label names, which may not be combined."""
+    circuit = context.working.circuit
+    if result.misfit is None or result.subjects[0].key.kind != "C":
+        return False
+    own = [circuit.value(Key("C", circuit.mask((n,)))) for n in circuit.elements(result.misfit)]
+    total = sum((v for v in own if v), Fraction(0))
+    series = 1 / sum((1 / v for v in own if v), Fraction(0))
+    return any(
+        value.low == value.high and value.low in (total, series)
+        for side in result.results if not is_result(side.side.expression)
+        for value in side.values
+    )  # fmt: skip
 
 
 def _is_of_group(chain: Chain, place: int | None) -> bool:
@@ -114,6 +131,7 @@ def _with_subject(
         return None
     results: list[SideResult] = []
     aliases: list[Key] = []
+    equated: list[Key] = []
     named: list[tuple[Label, tuple[int, ...]]] = []
     before: Expression | None = context.before if chain.continued else None
     before_status: Status = context.before_status if chain.continued else "follows"
@@ -134,6 +152,7 @@ def _with_subject(
             before, before_status, before_hull = expression, result.status, result.hull
         else:
             result, alias, label = judge_symbolic(side, expression, subject, context)
+            equated += _names(expression, subject, context)
             named += [label] if label is not None else []
             if alias is not None and result.status != "wrong":
                 aliases.append(alias)
@@ -143,7 +162,20 @@ def _with_subject(
     _allow_scale_free(results, subject, context)
     if results and not chain.continued:
         results[0] = _with_line_before(results[0], subject, context)
-    return ChainResult((subject,), tuple(results), True, aliases=tuple(aliases), named=tuple(named))
+    return ChainResult(
+        (subject,), tuple(results), True, aliases=tuple(aliases), equated=tuple(equated),
+        named=tuple(named),
+    )  # fmt: skip
+
+
+def _names(expression: Expression, subject: Subject, context: Context) -> list[Key]:
+    """The quantity that a lone symbol with a certain label names as equal to the subject."""
+    if not isinstance(expression, Symbol) or subject.inverse:
+        return []
+    its = meaning(context.working.circuit, expression, context.bound, context.usage)
+    if its is None or not its.certain or len(its.groups) != 1 or subject.key.kind not in its.kinds:
+        return []
+    return [Key(subject.key.kind, its.groups[0])]
 
 
 def _with_line_before(result: SideResult, subject: Subject, context: Context) -> SideResult:
@@ -179,7 +211,7 @@ def _allow_scale_free(results: list[SideResult], subject: Subject, context: Cont
         for exponent in (3, -3, 6, -6, 9, -9):
             scale = context.habit.of(subject.dims)[0] * Fraction(10) ** exponent
             for value in of_key([bare.scaled(scale)], subject):
-                if context.working.follows(subject.key, value):
+                if context.working.without_differences.follows(subject.key, value):
                     results[place] = replace(side, status="follows")
 
 

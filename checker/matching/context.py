@@ -68,7 +68,8 @@ class ChainResult:
     results: tuple[SideResult, ...]  # one per side that is judged
     certain: bool
     label: Label | None = None
-    aliases: tuple[Key, ...] = ()
+    aliases: tuple[Key, ...] = ()  # what else it is rightly about: Q2 in "Q1 = Q2"
+    equated: tuple[Key, ...] = ()  # what it says to be equal, rightly or not
     named: tuple[tuple[Label, tuple[int, ...]], ...] = ()  # labels whose group the chain shows
     misfit: int | None = None
     whole: bool = False  # its label is one for the whole

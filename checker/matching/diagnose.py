@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, Subject
 from checker.matching.dimensions import KIND_OF_UNIT
-from checker.matching.forms import is_fraction, is_result
+from checker.matching.forms import is_fraction, is_numeric, is_result, without_unit
 from checker.matching.intervals import Interval
 from checker.matching.labels import meaning
 from checker.matching.slip_case import Case, case_of
@@ -20,7 +21,7 @@ from checker.matching.wrong_form import misfits, wrong_forms
 from checker.matching.wrong_number import wrong_operand, wrong_prefix, wrong_unit, wrong_writing
 from checker.matching.wrong_rule import wrong_rules
 from checker.matching.wrong_step import wrong_steps
-from checker.notation.tree import Measured, Sum, Symbol, symbols
+from checker.notation.tree import Expression, Measured, Number, Sum, Symbol, numbers, symbols
 
 _MOST_SUBJECTS = 40
 _CERTAIN = 10.0  # makes up for the low weight of "unexplained"
@@ -56,9 +57,21 @@ def diagnose(result: ChainResult, place: int, context: Context) -> Diagnosis:
 
 
 def _made_of(result: ChainResult, place: int, context: Context) -> int:
-    """The elements that the symbols of a side name for certain."""
+    """The elements that the symbols of a side name for certain, or whose given values it has."""
     expression = result.results[place].side.expression
+    circuit, scale = context.working.circuit, context.habit.scales["C"][0]
     mask = 0
+    for literal in numbers(expression) if is_numeric(expression) and expression else ():
+        number: Expression = literal
+        unit = scale
+        if isinstance(literal, Measured):
+            number, unit = without_unit(literal), literal.unit.factor
+        for element in (1 << at for at in range(len(circuit.names))):
+            if isinstance(number, Number) and not mask & element and (
+                circuit.value(Key("C", element)) == number.value * unit
+            ):  # fmt: skip
+                mask |= element
+                break
     for symbol in symbols(expression) if expression is not None else ():
         its = meaning(context.working.circuit, symbol, context.bound, context.usage)
         if its is not None and its.certain and len(its.groups) == 1:

@@ -10,6 +10,8 @@ from checker.notation.tree import (
     Power,
     Quotient,
     Several,
+    Sum,
+    parts,
     symbols,
 )
 
@@ -53,3 +55,20 @@ def without_unit(number: Number | Measured) -> Expression:
 
 def is_structure(number: Number | Measured) -> bool:
     return isinstance(number, Number) and number.digits in ("1", "2", "0.5", ".5", "½")
+
+
+def takes_away(expression: Expression) -> bool:
+    """Whether anything is subtracted anywhere in an expression."""
+    if isinstance(expression, Sum) and any(sign < 0 for sign, _term in expression.terms):
+        return True
+    return any(map(takes_away, parts(expression)))
+
+
+def count_terms(expression: Expression) -> int:
+    """How many terms are added up, those of a sum under 1/(...) included."""
+    if isinstance(expression, Measured):
+        return count_terms(expression.amount)
+    if isinstance(expression, Sum):
+        return sum(count_terms(term) for _sign, term in expression.terms)
+    inside = inverted(expression)
+    return count_terms(inside) if inside is not None else 1

@@ -80,9 +80,10 @@ def habit_of(
     given = known[: len(circuit.names)]
     guess = max(
         (Fraction(10) ** exponent for exponent in (-6, -9, -12, -3, 0)),
+        # Charges at 1 kV look like capacitances in another prefix, so the usual one counts too.
         key=lambda scale: (
-            sum(any(rounded(n).meets(exactly(value / scale)) for n in bare) for value in known),
-            sum(1 <= value / scale < 1000 for value in given),
+            2 * sum(any(rounded(n).meets(exactly(value / scale)) for n in bare) for value in known)
+            + sum(1 <= value / scale < 1000 for value in given)
         ),
     )
     one = Fraction(1)

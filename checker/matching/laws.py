@@ -36,6 +36,11 @@ class Law:
     in_page_units: bool = False
     inverted: bool = False
 
+    @property
+    def subtracts(self) -> bool:
+        """Whether it takes some of its operands away from another."""
+        return self.form == "sum" and any(power < 0 for _key, power in self.operands)
+
     def work_out(self, values: Sequence[Interval]) -> Interval | None:
         if self.form == "product over sum":
             return self._finished(_product_over_sum(values))

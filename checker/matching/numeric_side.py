@@ -11,16 +11,23 @@ from math import inf
 from checker.matching.circuit import Key
 from checker.matching.context import Context, SideResult, Status, Subject, of_key
 from checker.matching.dimensions import KIND_OF_UNIT
-from checker.matching.forms import is_fraction, is_numeric, is_result, without_unit
+from checker.matching.forms import (
+    count_terms,
+    is_fraction,
+    is_numeric,
+    is_result,
+    takes_away,
+    without_unit,
+)
 from checker.matching.from_wrong import uses_wrong, widened
 from checker.matching.habit import Habit
+from checker.matching.implied import judge_implied
 from checker.matching.intervals import Interval, could_stand_for, cut_off, exactly, rounded
 from checker.matching.loose_numbers import loose_numbers, loose_tens
 from checker.matching.values import OfNumber, as_written, si_values, si_values_again
-from checker.matching.working import Working
-from checker.notation.tree import Expression, Measured, Number, Side, Sum, numbers
+from checker.matching.working import UNSEEN_STEPS
+from checker.notation.tree import Expression, Measured, Number, Side, numbers
 
-_DRIFT = Fraction(1, 4)  # by how much rounding may shift a value that is a small difference
 _MOST_CORNERS = 4  # rounded numbers in an expression that are varied one by one
 CUT_OFF = "cut off rather than rounded"
 
@@ -80,23 +87,24 @@ def judge_numeric(
             if before_status != "follows":
                 equal = _equals_before(subject, trailing, context, wide)
             for allowed in wide if equal is None else ():
-                if support := working.is_carried(key, allowed):
+                if support := working.is_carried(key, allowed, UNSEEN_STEPS):
                     equal = support.hull
                     break
             if equal is not None:
                 return replace(made, status="carried", hull=equal)
         return made
+    values_of = working if takes_away(expression) else working.without_differences
     for allowed in _likeliest_first(exact, working.circuit.value(key)):
-        if support := working.follows(key, allowed):
+        if support := values_of.follows(key, allowed):
             return replace(made, status="follows", hull=support.hull)
     if context.quick:
         return made
     loose: tuple[Interval, ...] = ()
-    for givens in (False, True):
+    for givens in (False, True) if _has_terms_for(expression, key, context) else ():
         way = loose_numbers(context, givens)
         loose = of_key(_at_corners(expression, subject, habit, way, trailing), subject)
         for allowed in loose:
-            if support := working.follows(key, allowed):
+            if support := values_of.follows(key, allowed):
                 return replace(made, status="follows", hull=support.hull)
     if before is not None:
         equal = _equals_before(subject, trailing, context, loose)
@@ -114,14 +122,19 @@ def judge_numeric(
         for allowed in exact:
             if support := working.is_carried(key, widened(allowed)):
                 return replace(made, status="carried", hull=support.hull)
-    implied = _with_operands(expression, key, context)
-    if implied is not working:
+    if (implied := judge_implied(expression, key, (*exact, *loose), context)) is not None:
+        return replace(made, status=implied[0], hull=implied[1])
+    if working.wrong:
         for allowed in (*exact, *loose):
-            if support := implied.follows(key, allowed):
-                return replace(made, status="follows", hull=support.hull)
-            if support := implied.is_carried(key, allowed):
+            if support := working.is_carried(key, widened(allowed), UNSEEN_STEPS):
                 return replace(made, status="carried", hull=support.hull)
     return made
+
+
+def _has_terms_for(expression: Expression, key: Key, context: Context) -> bool:
+    """Whether a sum may be that of a capacitance: it has no more terms than elements."""
+    elements = context.working.circuit.elements(key.group)
+    return key.kind != "C" or count_terms(expression) <= len(elements)
 
 
 def _likeliest_first(values: tuple[Interval, ...], right: Fraction | None) -> list[Interval]:
@@ -155,41 +168,6 @@ def _with_ends(its: dict[Number, Interval], end: dict[Number, Interval]) -> OfNu
     return lambda number: end.get(number, its[number])
 
 
-def _with_operands(expression: Expression, key: Key, context: Context) -> Working:
-    """The working with those numbers of an expression taken as written which follow as values of
-    what the quantity is worked out from: 0.71 V in 8.9 × 0.71, for 12 V - 11.29 V."""
-    working = context.working
-    circuit = working.circuit
-    adds = isinstance(expression, Sum)
-    operands = {
-        k for law in working.laws_for(key) if (law.form == "sum") is adds
-        for k, _power in law.operands if k != key and not circuit.is_given(k)
-    }  # fmt: skip
-    for literal in numbers(expression):
-        number = literal.amount if isinstance(literal, Measured) else literal
-        if not isinstance(number, Number) or len(number.digits) < 2:
-            continue
-        for operand in operands:
-            if isinstance(literal, Measured):
-                if KIND_OF_UNIT.get(literal.unit.dimension) != operand.kind:
-                    continue
-                scale = literal.unit.factor
-            else:
-                scale = context.habit.scales[operand.kind][0]
-            right = context.working.right(operand)
-            allowed = could_stand_for(number).scaled(scale)
-            exact = circuit.value(operand)
-            if right is None or exact is None or right.meets(allowed):
-                continue
-            near = allowed.meets(Interval(exact * (1 - _DRIFT), exact * (1 + _DRIFT)))
-            value = exactly(number.value * scale)
-            if near and (support := context.working.follows(operand, allowed)):
-                working = working.with_right(operand, value.hull(support.hull))
-            elif support := context.working.is_carried(operand, allowed):
-                working = working.with_wrong(operand, value.hull(support.hull))
-    return working
-
-
 def _equals_before(
     subject: Subject,
     trailing: tuple[Fraction, ...],
@@ -203,11 +181,13 @@ def _equals_before(
     before, hull = context.before, context.before_hull
     if before is None or not is_numeric(before):
         return None
-    ways = (
-        (as_written, could_stand_for)
-        if is_result(before)
-        else (as_written, loose_numbers(context), loose_tens(context))
-    )
+    exact = context.working.circuit.value(subject.key)
+    ways: tuple[OfNumber, ...] = (as_written, could_stand_for)
+    if not is_result(before):
+        ways = (as_written, loose_numbers(context))
+        its_values = si_values(before, subject.dims, context.habit, as_written, trailing)
+        if not any(v.low == v.high == exact for v in of_key(its_values, subject)):
+            ways = (*ways, loose_tens(context))  # in 260/36, were it exact, nothing was rounded
     for of_number in ways:
         for value in si_values(before, subject.dims, context.habit, of_number, trailing):
             for its in of_key([value], subject):

@@ -108,6 +108,8 @@ class Reading:
                 break
             if _copies_wrongly(first_wrong(read)):
                 break
+            if is_weak(first_wrong(again)) and not is_weak(first_wrong(read)):
+                break
             order, read = moved, again
         pages = list(dict.fromkeys(line.page for line in self.lines))
         if len(pages) > 1 and count_wrong(read) > 1:

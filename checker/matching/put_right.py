@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from checker.matching.finding import Finding
 from checker.matching.readings import ReadLine
+from checker.notation.tree import Number
 
 # The right unit further down does not put these right.
 _OF_UNITS = ("unit-kind", "prefix", "power-of-ten")
@@ -46,8 +47,18 @@ def _restates(
     return (
         right.status == "follows" and right.result and not same_chain and not left_out
         and not wrong.inverse and not (wrong.diagnosis and wrong.diagnosis.kinds[0] in _OF_UNITS)
-        and (bool(set(right.keys) & set(wrong.keys)) or _same_label(wrong, right))
+        and (right.keys[0] in wrong.keys or _same_label(wrong, right))
+        and (right.number is None or right.number != _number_in(flat, found, at))
     )  # fmt: skip
+
+
+def _number_in(
+    flat: list[tuple[int, int]], found: dict[tuple[int, int], Finding], at: int
+) -> Number | None:
+    """The number that a wrong statement comes to, perhaps further on in its chain."""
+    place, chain = flat[at][0], found[flat[at]].chain
+    its = [found[s] for s in flat[at:] if s[0] == place and found[s].chain == chain]
+    return next((f.number for f in its if f.number is not None), None)
 
 
 def _same_label(wrong: Finding, right: Finding) -> bool:

@@ -61,6 +61,10 @@ def state_after(
             about = (diagnosis.subject.key,) if diagnosis else keys[:1]
             for key in (*about, *aliases):
                 working = working.with_wrong(key, value)
+            for key in result.equated:
+                right = working.right(key, 1)
+                if right is not None and not right.meets(value):
+                    working = working.with_wrong(key, value)
     for key in keys[:1]:
         working = working.knowing(key.group)
     means_whole = result.whole and result.subjects[0].key.group == working.circuit.total

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 
 from checker.matching.circuit import Circuit, Home, Key, Kind
@@ -25,9 +26,11 @@ def work_through(
     kept: dict[Key, Interval],
     wrong: dict[Key, Interval],
     values: dict[Key, Interval],
+    differences: bool = True,
 ) -> None:
     """Reduce the network and walk back into ``values``, with ``kept`` values where there are any;
-    what is made of a wrong one is worked out anew even if a right value was written for it."""
+    what is made of a wrong one is worked out anew even if a right value was written for it.
+    ``differences``: what the other members of a group leave over counts as well."""
     anew: set[int] = set()
 
     def reduce(group: int) -> Interval:
@@ -88,7 +91,7 @@ def work_through(
 
     def left_over(kind: Kind, home: Home, member: int, whole: Interval) -> Interval | None:
         """What the other members leave of a voltage or charge, as written or exact."""
-        if wrong:
+        if wrong or not differences:
             return None
         for key in (Key(kind, m) for m in home.members if m != member):
             exact = circuit.value(key)
@@ -113,3 +116,20 @@ def work_through(
     if circuit.supply is not None:
         supply = kept.get(Key("V", circuit.total)) or exactly(circuit.supply)
         walk_back(circuit.total, multiply(whole, supply), supply)
+
+
+def value_in(
+    values: dict[Key, Interval], circuit: Circuit, key: Key,
+    laws_for: Callable[[Key], Sequence[Law]],
+) -> Interval | None:  # fmt: skip
+    """A value of a problem worked out; a partial group takes its own from its members."""
+    value = values.get(key)
+    if value is None and circuit.parts(key.group) is not None:
+        its = laws_for(key)
+        law = its[1] if key.kind in ("Q", "V") else its[0]
+        operands = [values.get(operand) for operand, _power in law.operands]
+        if all(v is not None for v in operands):
+            value = law.work_out([v for v in operands if v is not None])
+            if value is not None:
+                values[key] = value
+    return value

@@ -45,10 +45,12 @@ def _free_combination(case: Case) -> Iterator[tuple[str, float, Interval | None]
     working = case.context.working
     circuit = working.circuit
     groups = (*circuit.groups[: 2 * len(circuit.names)], *working.known)
+    adds = isinstance(case.expression, Sum) and all(map(is_result, parts(case.expression)))
     used: list[tuple[int, Interval]] = []
     for literal, allowed in case.operands:
         number = number_of(literal)
-        if is_structure(literal) and not (isinstance(number, Number) and number.has_power):
+        operand = adds or (isinstance(number, Number) and number.has_power)
+        if is_structure(literal) and not operand:
             continue
         found = next(
             ((g, v) for g in groups for v in values_of(Key("C", g), case)

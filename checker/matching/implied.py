@@ -1,0 +1,74 @@
+"""Numbers of an expression that stand nowhere before but follow as values of what the quantity is
+worked out from: 0.71 V in 8.9 × 0.71, for 12 V - 11.29 V; 180 µC in 180/40, for 175.4 µC."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from checker.matching.circuit import Key
+from checker.matching.context import Context, Status
+from checker.matching.dimensions import KIND_OF_UNIT
+from checker.matching.intervals import Interval, could_stand_for, exactly
+from checker.matching.working import Working
+from checker.notation.tree import Expression, Measured, Number, Sum, numbers
+
+_DRIFT = Fraction(1, 4)  # by how much rounding may shift a value that is a small difference
+
+
+def judge_implied(
+    expression: Expression, key: Key, allowed: Sequence[Interval], context: Context
+) -> tuple[Status, Interval] | None:
+    """Whether an expression, which may have the ``allowed`` values, follows by one law from such
+    numbers, or is carried forward, and its value; None otherwise."""
+    working = context.working
+    adds = isinstance(expression, Sum)
+    for law in working.laws_for(key):
+        if (law.form == "sum") is not adds:
+            continue
+        operands = [
+            k for k, _power in law.operands if k != key and not working.circuit.is_given(k)
+        ]
+        implied = _with_operands(expression, operands, context)
+        if implied is working:
+            continue
+        value = implied.work_out(law)
+        for its in allowed:
+            if value is not None and (common := value.common(its)):
+                return "follows", common
+            if implied.wrong is not working.wrong and (
+                support := implied.is_carried(key, its)
+            ):
+                return "carried", support.hull
+    return None
+
+
+def _with_operands(
+    expression: Expression, operands: Sequence[Key], context: Context
+) -> Working:
+    """The working with those numbers of an expression taken as written which follow as values of
+    the operands of a law."""
+    working = context.working
+    for literal in numbers(expression):
+        number = literal.amount if isinstance(literal, Measured) else literal
+        if not isinstance(number, Number) or len(number.digits) < 2:
+            continue
+        for operand in operands:
+            if isinstance(literal, Measured):
+                if KIND_OF_UNIT.get(literal.unit.dimension) != operand.kind:
+                    continue
+                scale = literal.unit.factor
+            else:
+                scale = context.habit.scales[operand.kind][0]
+            right = context.working.right(operand)
+            allowed = could_stand_for(number).scaled(scale)
+            exact = working.circuit.value(operand)
+            value = exactly(number.value * scale)
+            if right is None or exact is None or right.meets(value):
+                continue
+            near = allowed.meets(Interval(exact * (1 - _DRIFT), exact * (1 + _DRIFT)))
+            if near and (support := context.working.follows(operand, allowed)):
+                working = working.with_right(operand, value.hull(support.hull))
+            elif support := context.working.is_carried(operand, allowed):
+                working = working.with_wrong(operand, value.hull(support.hull))
+    return working

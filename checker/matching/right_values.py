@@ -1,0 +1,199 @@
+"""The right values of every quantity, and what may be obtained from them.
+
+The right values of a quantity are the exact one, what the page wrote for it, and what honest
+rounding of written values leads to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import cached_property
+
+from checker.matching.circuit import Circuit, Key
+from checker.matching.intervals import Interval, exactly, rough
+from checker.matching.laws import Law, laws
+from checker.matching.work_through import value_in, work_through
+
+_FARTHEST = 20
+
+
+@dataclass(frozen=True)
+class Support:
+    """Why a value follows: from right values, or ``carried`` from wrong ones.  ``hull`` holds the
+    values that the quantity may have had before it was rounded."""
+
+    carried: bool
+    hull: Interval
+
+
+def _is_near(allowed: Interval, exact: Fraction) -> bool:
+    """Whether rounding could be the only difference: small differences of large values may come
+    out several times too large or too small, but not without limit."""
+    return allowed.high * _FARTHEST >= exact and allowed.low <= exact * _FARTHEST
+
+
+@dataclass
+class RightValues:
+    """What a page has written rightly, immutable in use.
+
+    ``known``: groups that it forms; ``stated``: quantities written with their exact value only;
+    ``differences``: values may come from taking one from another.
+    """
+
+    circuit: Circuit
+    written: dict[Key, Interval] = field(default_factory=dict)
+    known: frozenset[int] = frozenset()
+    stated: frozenset[Key] = frozenset()
+    differences: bool = True
+
+    def __post_init__(self) -> None:
+        self._right: dict[tuple[Key, int], Interval | None] = {}
+        self._laws: dict[Key, tuple[Law, ...]] = {}
+        self._estimated: dict[Key, list[tuple[Law, Interval]]] = {}
+        self._rough: dict[Key, Interval | None] = {}
+        self._right_through: dict[Key, Interval] = {}
+
+    @cached_property
+    def without_differences(self) -> RightValues:
+        """The same for what is written as a product or a quotient: it is no difference of values
+        that stand elsewhere, which rounding would leave wide open."""
+        if not self.differences:
+            return self
+        return RightValues(self.circuit, self.written, self.known, self.stated, False)
+
+    def laws_for(self, key: Key) -> tuple[Law, ...]:
+        """Every way to get a quantity from others in one step."""
+        if key not in self._laws:
+            its = laws(self.circuit, key, self.known)
+            self._laws[key] = tuple(law for law in its if self.differences or not law.subtracts)
+        return self._laws[key]
+
+    def right(self, key: Key, steps: int = 0) -> Interval | None:
+        """The right values of a quantity: exact, as written, and, with ``steps``, where it is not
+        written, as got from what is written by working the problem out."""
+        if (key, steps) in self._right:
+            return self._right[key, steps]
+        exact = self.circuit.value(key)
+        result: Interval | None = None
+        if exact is not None:
+            result = exactly(exact)
+            if key in self.written:
+                result = result.hull(self.written[key])
+            elif steps > 0 and self.written:
+                if not self._right_through:
+                    work_through(
+                        self.circuit, self.written, {}, self._right_through, self.differences
+                    )
+                through = value_in(self._right_through, self.circuit, key, self.laws_for)
+                result = result.hull(through) if through else result
+        self._right[key, steps] = result
+        return result
+
+    def is_known(self, key: Key, allowed: Interval) -> Support | None:
+        """Whether one of the ``allowed`` values is the exact one or as written before."""
+        value = self.right(key)
+        common = value.common(allowed) if value is not None else None
+        return Support(False, common) if common is not None else None
+
+    def follows(self, key: Key, allowed: Interval) -> Support | None:
+        """Whether one of the ``allowed`` values follows from right values."""
+        exact = self.circuit.value(key)
+        if exact is None:
+            return None
+        if allowed.low <= exact <= allowed.high:
+            return Support(False, exactly(exact))
+        value = self.right(key)
+        if value is not None and (common := value.common(allowed)):
+            return Support(False, common)
+        if not self.written:
+            return None
+        near = _is_near(allowed, exact)
+        value = self.right(key, 1) if near else None
+        if value is not None and (common := value.common(allowed)):
+            return Support(False, common)
+        roughly = rough(allowed)
+        for law, estimate in self._estimates(key):
+            if not estimate.meets(roughly) or not (near or self._takes_written(law)):
+                continue
+            value = self.work_out(law)
+            if value is not None and (common := value.common(allowed)):
+                return Support(False, common)
+        return None
+
+    def by_laws(self, key: Key) -> Iterator[Interval]:
+        """What each law gives from right values."""
+        for law in self.laws_for(key):
+            if self._is_backwards(key, law):
+                continue
+            if (value := self.work_out(law)) is not None:
+                yield value
+
+    def work_out(self, law: Law) -> Interval | None:
+        """What a law gives from right values; None where too little of it is on the page."""
+        operands = [operand for operand, _power in law.operands]
+        as_stated = self._is_loose(operands)
+        values = []
+        loose = 0
+        for operand in operands:
+            value = self.right(operand, 0 if as_stated and operand in self.stated else 1)
+            if value is None or (
+                operand.kind == "U" and (law.factor == 2 or law.subtracts)
+                and self._guessed(operand)
+            ):  # fmt: skip
+                return None
+            loose += operand not in self.written and value.low != value.high
+            values.append(value)
+        # Two unwritten values depend on each other; taken apart they would give too much.
+        return law.work_out(values) if loose < 2 else None
+
+    def _takes_written(self, law: Law) -> bool:
+        """Whether a law takes away values that are written or exact: what is left then may be
+        rounded to anything."""
+        return law.subtracts and not any(self._guessed(operand) for operand, _p in law.operands)
+
+    def _is_backwards(self, key: Key, law: Law) -> bool:
+        """Whether a law gives a capacitance back from a charge and a voltage that the page has
+        not both written: they would come from that capacitance."""
+        return key.kind == "C" and law.form == "product" and not all(
+            operand in self.written or operand == Key("V", self.circuit.total)
+            for operand, _power in law.operands
+        )  # fmt: skip
+
+    def _estimates(self, key: Key) -> list[tuple[Law, Interval]]:
+        """What each law gives from right values, in floating point."""
+        if key not in self._estimated:
+            found = []
+            for law in self.laws_for(key):
+                if self._is_backwards(key, law):
+                    continue
+                operands = [operand for operand, _power in law.operands]
+                as_stated = self._is_loose(operands)
+                if as_stated and self._is_loose([o for o in operands if o not in self.stated]):
+                    continue
+                values = [self._rough_right(o, as_stated and o in self.stated) for o in operands]
+                if all(value is not None for value in values):
+                    estimate = law.work_out([value for value in values if value is not None])
+                    if estimate is not None:
+                        found.append((law, estimate))
+            self._estimated[key] = found
+        return self._estimated[key]
+
+    def _guessed(self, key: Key) -> bool:
+        """Whether a quantity is neither written nor exactly known."""
+        value = self.right(key, 1)
+        return key not in self.written and value is not None and value.low != value.high
+
+    def _is_loose(self, operands: list[Key]) -> bool:
+        """Whether two or more operands are neither written nor exact."""
+        return sum(map(self._guessed, operands)) > 1
+
+    def _rough_right(self, key: Key, as_stated: bool) -> Interval | None:
+        if as_stated:
+            stated = self.right(key)
+            return rough(stated) if stated is not None else None
+        if key not in self._rough:
+            value = self.right(key, 1)
+            self._rough[key] = rough(value) if value is not None else None
+        return self._rough[key]
