@@ -59,7 +59,8 @@ class SideResult:
     before: Expression | None = None
     before_status: Status | None = None
     remark: str | None = None
-    rounded: Interval | None = None  # what a rounded result stands for
+    rounded: Interval | None = None  # what a result that is not exact stands for
+    span: Interval | None = None  # what any result may be rounded from
 
 
 @dataclass(frozen=True)

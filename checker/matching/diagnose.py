@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 
 from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, Subject
 from checker.matching.dimensions import KIND_OF_UNIT
 from checker.matching.forms import is_fraction, is_numeric, is_result, without_unit
-from checker.matching.intervals import Interval
+from checker.matching.intervals import Interval, could_stand_for
 from checker.matching.labels import meaning
 from checker.matching.slip_case import Case, case_of
 from checker.matching.slips import SLIPS
@@ -24,6 +25,7 @@ from checker.matching.wrong_step import wrong_steps
 from checker.notation.tree import Expression, Measured, Number, Sum, Symbol, numbers, symbols
 
 _MOST_SUBJECTS = 40
+_PREFIXES = tuple(Fraction(10) ** exponent for exponent in (-12, -9, -6, -3, 0))
 _CERTAIN = 10.0  # makes up for the low weight of "unexplained"
 
 
@@ -59,23 +61,33 @@ def diagnose(result: ChainResult, place: int, context: Context) -> Diagnosis:
 def _made_of(result: ChainResult, place: int, context: Context) -> int:
     """The elements that the symbols of a side name for certain, or whose given values it has."""
     expression = result.results[place].side.expression
-    circuit, scale = context.working.circuit, context.habit.scales["C"][0]
-    mask = 0
-    for literal in numbers(expression) if is_numeric(expression) and expression else ():
-        number: Expression = literal
-        unit = scale
-        if isinstance(literal, Measured):
-            number, unit = without_unit(literal), literal.unit.factor
-        for element in (1 << at for at in range(len(circuit.names))):
-            if isinstance(number, Number) and not mask & element and (
-                circuit.value(Key("C", element)) == number.value * unit
-            ):  # fmt: skip
-                mask |= element
-                break
+    mask = _groups_in(expression, context) if is_numeric(expression) and expression else 0
     for symbol in symbols(expression) if expression is not None else ():
         its = meaning(context.working.circuit, symbol, context.bound, context.usage)
         if its is not None and its.certain and len(its.groups) == 1:
             mask |= its.groups[0]
+    return mask
+
+
+def _groups_in(expression: Expression, context: Context) -> int:
+    """The elements, or groups that the page forms, whose capacitances an expression has."""
+    working = context.working
+    circuit = working.circuit
+    elements = [1 << at for at in range(len(circuit.names))]
+    mask = 0
+    for literal in numbers(expression):
+        number, scales = without_unit(literal), _PREFIXES
+        if isinstance(literal, Measured):
+            scales = (literal.unit.factor,)
+        if not isinstance(number, Number):
+            continue
+        exact = [number.value * scale for scale in scales]
+        groups = [e for e in elements if circuit.value(Key("C", e)) in exact]
+        for group in working.known:
+            value = working.right(Key("C", group))
+            if value and any(could_stand_for(number).scaled(s).meets(value) for s in scales):
+                groups.append(group)
+        mask |= next((group for group in groups if not mask & group), 0)
     return mask
 
 

@@ -231,7 +231,7 @@ def _outlook(hypothesis: Hypothesis) -> object:
     return (
         hypothesis.slips,
         frozenset(state.working.written.items()),
-        state.working.stated,
+        frozenset(state.working.stated.items()),
         frozenset(state.working.wrong.items()),
         frozenset(state.bound.items()),
         state.subject, state.before, state.pending, state.columns,

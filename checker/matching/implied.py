@@ -9,9 +9,10 @@ from fractions import Fraction
 from checker.matching.circuit import Key
 from checker.matching.context import Context, Status
 from checker.matching.dimensions import KIND_OF_UNIT
+from checker.matching.forms import is_result, without_unit
 from checker.matching.intervals import Interval, could_stand_for, exactly
 from checker.matching.working import Working
-from checker.notation.tree import Expression, Measured, Number, Sum, numbers
+from checker.notation.tree import Expression, Measured, Number, Sum, numbers, parts
 
 _DRIFT = Fraction(1, 4)  # by how much rounding may shift a value that is a small difference
 
@@ -49,9 +50,11 @@ def _with_operands(
     """The working with those numbers of an expression taken as written which follow as values of
     the operands of a law."""
     working = context.working
+    bare_terms = isinstance(expression, Sum) and all(map(is_result, parts(expression)))
     for literal in numbers(expression):
-        number = literal.amount if isinstance(literal, Measured) else literal
-        if not isinstance(number, Number) or len(number.digits) < 2:
+        number = without_unit(literal)
+        plain = bare_terms or isinstance(literal, Measured)  # 2 in 4 × 12/2 may be no value
+        if not isinstance(number, Number) or (len(number.digits) < 2 and not plain):
             continue
         for operand in operands:
             if isinstance(literal, Measured):

@@ -30,6 +30,8 @@ def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-un
             return exactly(number.value)
         if is_exact(number, allowed):
             return _as_worked_out(number, allowed, context)
+        if number.value in context.habit.exact and len(number.digits.lstrip("0.")) == 1:
+            return Interval(number.value * Fraction(9, 10), number.value * Fraction(11, 10))
         if number.value + number.last_place in context.habit.exact:
             allowed = rounded(number)  # that one would have been written as it is
         if not number.whole or number.has_power:
@@ -104,9 +106,10 @@ def _looks_miscopied(number: Number, habit: Habit) -> bool:
 
 
 def _is_slip_of_pen(number: Number, given: Fraction) -> bool:
-    decimals = len(number.digits.partition(".")[2])
+    digits = number.digits.rstrip("0").rstrip(".") if "." in number.digits else number.digits
+    decimals = len(digits.partition(".")[2])
     power = number.value / Fraction(number.digits) if Fraction(number.digits) else Fraction(1)
     meant = given / power * 10**decimals
-    if meant.denominator != 1:
-        return False
-    return is_slip_of_pen(number.digits.replace(".", ""), str(meant.numerator).rjust(decimals, "0"))
+    if meant.denominator != 1 or (decimals and meant.numerator % 10 == 0):
+        return False  # 12 is not copied as 12.7
+    return is_slip_of_pen(digits.replace(".", ""), str(meant.numerator).rjust(decimals, "0"))

@@ -14,7 +14,7 @@ from checker.matching.state import State, start
 from checker.matching.steps import read_line
 from checker.matching.working import Working
 
-_WIDEST = Fraction(1, 20)  # what values written further down may differ by between themselves
+_WIDEST = Fraction(1, 10)  # what values written further down may differ by between themselves
 Judged = tuple[tuple[Finding, ...], State]
 
 
@@ -42,7 +42,8 @@ class Memory:
                     key: value for key, value in known.working.written.items()
                     if value.high - value.low <= _WIDEST * value.high
                 }  # fmt: skip
-                state = replace(state, working=Working(self.circuit, narrow))
+                working = Working(self.circuit, narrow, ahead=frozenset(narrow))
+                state = replace(state, working=working)
             self._starts[its] = state
         return self._starts[its]
 
@@ -71,7 +72,7 @@ class Memory:
         working = state.working
         its: object = (
             frozenset(working.written.items()), tuple(working.wrong.items()), working.known,
-            working.stated,
+            frozenset(working.stated.items()), working.ahead,
         )  # fmt: skip
         working = self._workings.setdefault(its, working)
         if working is not state.working:

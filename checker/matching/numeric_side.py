@@ -67,11 +67,11 @@ def judge_numeric(
         for way, remark in ways:
             for allowed in values(way):
                 support = follows(key, allowed)
-                if support:
+                if support and not _goes_on_from_wrong(key, allowed, context):
                     stands_for = None if support.hull in exact else allowed
                     return replace(
                         made, status="follows", hull=support.hull, remark=remark,
-                        rounded=stands_for,
+                        rounded=stands_for, span=allowed,
                     )  # fmt: skip
         equal = _equals_before(subject, trailing, context, values(could_stand_for))
         if equal is not None:
@@ -129,6 +129,17 @@ def judge_numeric(
             if support := working.is_carried(key, widened(allowed), UNSEEN_STEPS):
                 return replace(made, status="carried", hull=support.hull)
     return made
+
+
+def _goes_on_from_wrong(key: Key, allowed: Interval, context: Context) -> bool:
+    """Whether wrong values lead to a result that only unseen roundings would make right."""
+    working = context.working
+    return (
+        bool(working.wrong)
+        and working.is_changed(key)
+        and not working.is_from_written(key, allowed)
+        and working.is_carried(key, allowed) is not None
+    )
 
 
 def _has_terms_for(expression: Expression, key: Key, context: Context) -> bool:

@@ -38,14 +38,16 @@ def _is_near(allowed: Interval, exact: Fraction) -> bool:
 class RightValues:
     """What a page has written rightly, immutable in use.
 
-    ``known``: groups that it forms; ``stated``: quantities written with their exact value only;
+    ``known``: groups that it forms; ``stated``: quantities written with their exact value only,
+    and what that may be rounded from; ``ahead``: those of ``written`` that stand further down;
     ``differences``: values may come from taking one from another.
     """
 
     circuit: Circuit
     written: dict[Key, Interval] = field(default_factory=dict)
     known: frozenset[int] = frozenset()
-    stated: frozenset[Key] = frozenset()
+    stated: dict[Key, Interval] = field(default_factory=dict)
+    ahead: frozenset[Key] = frozenset()
     differences: bool = True
 
     def __post_init__(self) -> None:
@@ -61,7 +63,8 @@ class RightValues:
         that stand elsewhere, which rounding would leave wide open."""
         if not self.differences:
             return self
-        return RightValues(self.circuit, self.written, self.known, self.stated, False)
+        its = self.circuit, self.written, self.known, self.stated, self.ahead
+        return RightValues(*its, differences=False)
 
     def laws_for(self, key: Key) -> tuple[Law, ...]:
         """Every way to get a quantity from others in one step."""
@@ -87,6 +90,8 @@ class RightValues:
                         self.circuit, self.written, {}, self._right_through, self.differences
                     )
                 through = value_in(self._right_through, self.circuit, key, self.laws_for)
+                if through and key in self.stated:
+                    through = through.common(self.stated[key])
                 result = result.hull(through) if through else result
         self._right[key, steps] = result
         return result
@@ -122,6 +127,21 @@ class RightValues:
                 return Support(False, common)
         return None
 
+    def is_from_written(self, key: Key, allowed: Interval) -> bool:
+        """Whether one of the ``allowed`` values was written before or one law gives it from
+        values that are written or exact."""
+        if self.is_known(key, allowed):
+            return True
+        laws_of_seen = (
+            law for law in self.laws_for(key)
+            if not self._is_backwards(key, law)
+            and not any(self._guessed(operand) for operand, _power in law.operands)
+        )  # fmt: skip
+        return any(
+            (value := self.work_out(law)) is not None and value.meets(allowed)
+            for law in laws_of_seen
+        )
+
     def by_laws(self, key: Key) -> Iterator[Interval]:
         """What each law gives from right values."""
         for law in self.laws_for(key):
@@ -145,8 +165,27 @@ class RightValues:
                 return None
             loose += operand not in self.written and value.low != value.high
             values.append(value)
+        if self._goes_round(law):
+            return None
         # Two unwritten values depend on each other; taken apart they would give too much.
         return law.work_out(values) if loose < 2 else None
+
+    def _goes_round(self, law: Law) -> bool:
+        """Whether a law takes an unwritten value back to where it came from: the charge of one
+        member from that of another in proportion, or Q = C V where V = Q/C."""
+        (first, _one), *others = law.operands
+        if law.form != "product" or not others or first.kind not in ("C", "Q", "V"):
+            return False
+        if len(others) == 2 and first.kind != "C":  # of another member, not of the whole
+            return not others[0][0].group & others[1][0].group and self._guessed(first)
+        if len(others) > 1 or self.differences:
+            return False
+        (second, _power) = others[0]
+        holder = self.circuit.holder(first.group)
+        if holder is None or {first.kind, second.kind} - {"C", "Q", "V"}:
+            return False
+        unseen = second if first.kind == "C" else first
+        return unseen.kind == ("V" if holder.is_series else "Q") and self._guessed(unseen)
 
     def _takes_written(self, law: Law) -> bool:
         """Whether a law takes away values that are written or exact: what is left then may be
@@ -155,9 +194,11 @@ class RightValues:
 
     def _is_backwards(self, key: Key, law: Law) -> bool:
         """Whether a law gives a capacitance back from a charge and a voltage that the page has
-        not both written: they would come from that capacitance."""
+        not both written, or of a group only further down: they would come from it."""
+        total = self.circuit.total
         return key.kind == "C" and law.form == "product" and not all(
-            operand in self.written or operand == Key("V", self.circuit.total)
+            operand == Key("V", total)
+            or (operand in self.written and (key.group == total or operand not in self.ahead))
             for operand, _power in law.operands
         )  # fmt: skip
 

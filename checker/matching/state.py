@@ -56,7 +56,7 @@ def state_after(
         plain_value = is_result(expression) or (place == last and is_numeric(expression))
         if side.status == "follows" and value is not None and plain_value:
             for key in (*keys, *aliases):
-                working = working.with_right(key, value)
+                working = working.with_right(key, value, side.span)
         elif side.status in ("wrong", "carried") and value is not None:
             about = (diagnosis.subject.key,) if diagnosis else keys[:1]
             for key in (*about, *aliases):

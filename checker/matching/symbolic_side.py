@@ -63,6 +63,9 @@ def judge_symbolic(
         if isinstance(expression, Symbol) and known[0].certain:
             alias = fitting[0][0]
         named = None
+        if len(own) > 1 and all(known[place].whole for place in own):
+            # In Q = C_eq V_s, as far as it is about the whole, V_s is the supply's.
+            own = [at for at in own if fitting[0][at] == Key("V", working.circuit.total)]
         if len(own) == 1 and (label := known[own[0]].label) is not None:
             named = label, tuple(dict.fromkeys(keys[own[0]].group for keys in fitting))
         return SideResult(side, "follows"), alias, named

@@ -38,19 +38,21 @@ class Working(RightValues):
         self._options: dict[Key, tuple[tuple[Interval, Interval], ...]] = {}
         self._wrong_through: dict[Key, Interval] = {}
 
-    def with_right(self, key: Key, value: Interval) -> Working:
-        """The same after a right value was written."""
+    def with_right(self, key: Key, value: Interval, span: Interval | None = None) -> Working:
+        """The same after a right value was written; ``span``: all that it may be rounded from."""
         before = self.written.get(key)
         hull = value.hull(before) if before else value
         if hull.low == hull.high == self.circuit.value(key):  # no value that was not known anyway
-            if key in self.stated and key.group in self.known:
+            span = span or value
+            if self.stated.get(key) == span and key.group in self.known:
                 return self
-            return replace(self, known=self.known | {key.group}, stated=self.stated | {key})
-        if before == hull and key.group in self.known:
+            stated = {**self.stated, key: span}
+            return replace(self, known=self.known | {key.group}, stated=stated)
+        if before == hull and key.group in self.known and key not in self.ahead:
             return self
         return replace(
             self, written={**self.written, key: hull}, known=self.known | {key.group},
-            stated=self.stated - {key},
+            stated={k: v for k, v in self.stated.items() if k != key}, ahead=self.ahead - {key},
         )  # fmt: skip
 
     def with_wrong(self, key: Key, value: Interval) -> Working:

@@ -82,7 +82,12 @@ class _Tree(Transformer[Token, Expression]):
         return Product(tuple(map(_leaf, items)))
 
     def over(self, items: Sequence[Any]) -> Expression:
-        return Quotient(_leaf(items[0]), _leaf(items[2]))
+        over, under = _leaf(items[0]), _leaf(items[2])
+        if isinstance(under, Product) and isinstance(under.factors[0], Sum):
+            # C1C2/(C1 + C2)V: on one line, what stands after the bracket is above the stroke.
+            quotient = Quotient(over, under.factors[0])
+            return Product((quotient, *under.factors[1:]))
+        return Quotient(over, under)
 
     def stacked(self, items: Sequence[Any]) -> Expression:
         return Quotient(_leaf(items[1]), _leaf(items[3]))
