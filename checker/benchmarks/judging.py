@@ -20,6 +20,7 @@ from functools import partial
 from pathlib import Path
 
 from checker.benchmarks.operating_curve import as_table, draw, operating_points
+from checker.benchmarks.outcome import line_of, outcome_of_lines
 from checker.matching import Judgement, judge
 from checker.problem.reduction import solve
 from checker.reading.page import Line
@@ -53,26 +54,6 @@ class Tally:
         self.failures += other.failures
 
 
-def line_of(judgement: Judgement, statement: int) -> int | None:
-    """The line on which a judged statement stands."""
-    found = next((s for s in judgement.statements if s.index == statement), None)
-    return None if found is None else found.line
-
-
-def result(student: StudentPage, judgement: Judgement) -> str:
-    """One word for what became of a page: right, accused, missed, elsewhere, asked, unread."""
-    slip = judgement.first_slip
-    if slip is None:
-        if student.first_slip is None:
-            return {"all follows": "right", "nothing read": "unread"}.get(
-                judgement.outcome, "asked"
-            )
-        return "asked" if judgement.outcome == "needs a look" else "missed"
-    if student.first_slip is None:
-        return "accused"
-    return "right" if line_of(judgement, slip.statement) == student.first_slip else "elsewhere"
-
-
 def measure(seed: int, misreadings: bool = True) -> Tally:
     """Both pages of a seed, each judged from its exact text and from ``misreadings`` of it."""
     tally = Tally()
@@ -98,7 +79,7 @@ def _judged(tally: Tally, student: StudentPage, lines: Sequence[Line], name: str
         tally.failures.append(f"--- {name}: crash, seed {student.seed}\n{traceback.format_exc()}")
         return
     tally.times.append((time.perf_counter() - start, len(lines)))
-    found = result(student, judgement)
+    found = outcome_of_lines(student, judgement)
     tally.counts[f"{name} pages"] += 1
     tally.counts[f"{name} {found}"] += 1
     if found == "right" and student.second_slip is None and not student.repeated:
@@ -128,7 +109,7 @@ def _second(tally: Tally, student: StudentPage) -> None:
     tally.counts["two slips pages"] += 1
     places = {line_of(judgement, slip.statement) for slip in judgement.later_slips}
     tally.counts["two slips both right"] += (
-        result(student, judgement) == "right" and student.second_slip in places
+        outcome_of_lines(student, judgement) == "right" and student.second_slip in places
     )
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
+from checker.benchmarks.outcome import outcome_of_lines
 from checker.matching.judge import judge_at_costs
 from checker.matching.rule import COSTS
 from checker.problem.reduction import solve
@@ -52,7 +53,7 @@ def operating_points(seeds: Sequence[int], jobs: int) -> list[Point]:
     return points
 
 
-_WHAT = ("clean accused", "clean asked", "slipped located", "slipped asked")
+_WHAT = ("clean accused", "clean asked", "slipped right", "slipped asked")
 
 
 def _count(seed: int, rate: float, costs: Sequence[float]) -> Counter[tuple[float, str]]:
@@ -63,14 +64,7 @@ def _count(seed: int, rate: float, costs: Sequence[float]) -> Counter[tuple[floa
         its = [replace(COSTS, accuse=cost) for cost in costs]
         judgements = judge_at_costs(solve(student.problem), lines, its)
         for cost, judgement in zip(costs, judgements, strict=True):
-            first = judgement.first_slip
-            if first is None:
-                counts[cost, f"{name} asked"] += judgement.outcome == "needs a look"
-            elif slip is None:
-                counts[cost, "clean accused"] += 1
-            else:
-                place = next(s.line for s in judgement.statements if s.index == first.statement)
-                counts[cost, "slipped located"] += place == student.first_slip
+            counts[cost, f"{name} {outcome_of_lines(student, judgement)}"] += 1
     return counts
 
 

@@ -19,32 +19,24 @@ from typing import Literal
 import cv2
 import numpy as np
 
+from checker.benchmarks.outcome import outcome
 from checker.benchmarks.reading import hand_of, start_worker, true_polygon, validation_hands
-from checker.matching import Judgement
+from checker.reading.page import Polygon
 from checker.submission import Upload, check
 from checker.training.hands import Hand
 from checker.training.pages import Page, make_page
 from checker.training.photo import Shot, photograph
-from checker.training.students import StudentPage
 from checker.training.students import page as student_page
 
 REPORTING = 200_000  # first seed; no other benchmark uses these pages
 Kind = Literal["pen", "font"]
 
 
-def outcome(student: StudentPage, page: Page, shot: Shot, judgement: Judgement) -> str:
-    """right, asked, accused (clean page), elsewhere (wrong line) or missed."""
-    slip = judgement.first_slip
-    if slip is None:
-        if judgement.outcome != "all follows":
-            return "asked"
-        return "right" if student.first_slip is None else "missed"
-    if student.first_slip is None:
-        return "accused"
-    boxed = next(s.polygon for s in judgement.statements if s.index == slip.statement)
-    line = true_polygon(page.lines[student.first_slip], shot).astype(np.float32)
-    middle = tuple(map(float, np.array(boxed).mean(0)))
-    return "right" if cv2.pointPolygonTest(line, middle, False) >= 0 else "elsewhere"
+def is_on_line(page: Page, shot: Shot, line: int, polygon: Polygon) -> bool:
+    """Whether the middle of a place on the photo lies in a line of the page."""
+    outline = true_polygon(page.lines[line], shot).astype(np.float32)
+    middle = tuple(map(float, np.array(polygon).mean(0)))
+    return cv2.pointPolygonTest(outline, middle, False) >= 0
 
 
 def checked(hand: Hand, seed: int, slip: str | None) -> str | None:
@@ -58,7 +50,13 @@ def checked(hand: Hand, seed: int, slip: str | None) -> str | None:
     shot = photograph(page.sheet, rng)
     _, data = cv2.imencode(".jpg", shot.image[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 92])
     found = check(Upload("page.jpg", data.tobytes()), student.problem)
-    return outcome(student, page, shot, found.judgement)
+    polygons = {s.index: s.polygon for s in found.judgement.statements}
+
+    def is_there(statement: int) -> bool:
+        first, polygon = student.first_slip, polygons[statement]
+        return first is not None and polygon is not None and is_on_line(page, shot, first, polygon)
+
+    return outcome(student, found.judgement, is_there)
 
 
 def _one(options: argparse.Namespace, task: tuple[Kind, int]) -> Counter[str]:

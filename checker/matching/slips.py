@@ -13,7 +13,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from checker.matching import wrong_laws as wrong
+from checker.matching import wrong_combining as combining
+from checker.matching import wrong_sharing as sharing
 from checker.matching.circuit import Circuit, Key
 from checker.matching.laws import Known, Law
 
@@ -39,59 +40,59 @@ _KINDS = (
         "How are these connected, and which rule adds the capacitances themselves?",
         "Capacitors in series were added like parallel ones. In series the reciprocals add, so the "
         "equivalent is smaller than the smallest of them.",
-        3.0, wrong.series_as_parallel,
+        3.0, combining.series_as_parallel,
     ),
     SlipKind(
         "parallel-combined-as-series", "Parallel combined as series",
         "How are these connected, and should the equivalent be larger or smaller than each one?",
         "Capacitors in parallel were combined by reciprocals like series ones. In parallel the "
         "capacitances simply add.",
-        3.0, wrong.parallel_as_series,
+        3.0, combining.parallel_as_series,
     ),
     SlipKind(
         "reciprocal-not-inverted", "Reciprocal not inverted",
         "Is this the equivalent capacitance yet, or still one over it?",
         "The sum of the reciprocals is 1/C. It still has to be inverted to give C.",
-        2.5, wrong.not_inverted,
+        2.5, combining.not_inverted,
     ),
     SlipKind(
         "reciprocals-added-wrongly", "Reciprocals added wrongly",
         "Check how these fractions were brought together: what is the common denominator?",
         "The reciprocals were added by adding denominators. Fractions need a common denominator "
         "before they are added.",
-        1.6, wrong.added_wrongly,
+        1.6, combining.added_wrongly,
     ),
     SlipKind(
         "product-over-sum-misused", "Product over sum used for more than two",
         "For how many capacitors at a time does product over sum hold?",
         "Product over sum holds for two in series only. For more, add the reciprocals or take two "
         "at a time.",
-        2.0, wrong.product_over_sum_of_three,
+        2.0, combining.product_over_sum_of_three,
     ),
     SlipKind(
         "sum-over-product", "Product over sum upside down",
         "Look at the units of this fraction: what would it be in, farads or something else?",
         "The fraction is upside down: for two in series C is the product over the sum.",
-        1.6, wrong.sum_over_product,
+        1.6, combining.sum_over_product,
     ),
     SlipKind(
         "wrong-elements", "Elements combined that are neither in series nor in parallel",
         "Trace the circuit: do exactly these share one current path, or both their nodes?",
         "The elements combined here are neither in series nor in parallel with each other at this "
         "stage.",
-        0.8, wrong.wrong_elements,
+        0.8, combining.wrong_elements,
     ),
     SlipKind(
         "element-left-out", "An element left out",
         "Count the elements that belong to this group and those in the line.",
         "One element of the group is missing from this step.",
-        1.0, wrong.left_out,
+        1.0, combining.left_out,
     ),
     SlipKind(
         "element-used-twice", "An element used twice",
         "Count the elements that belong to this group and those in the line.",
         "One element is counted twice in this step.",
-        0.8, wrong.used_twice,
+        0.8, combining.used_twice,
     ),
     SlipKind(
         "given-miscopied", "A given value miscopied",
@@ -157,82 +158,82 @@ _KINDS = (
         "voltage-carried-into-series", "Voltage carried into series members",
         "What do elements in series share, and what do they divide?",
         "Elements in series share the charge; the voltage of the group divides among them.",
-        1.3, wrong.voltage_into_series,
+        1.3, sharing.voltage_into_series,
     ),
     SlipKind(
         "charge-carried-into-parallel", "Charge carried into parallel members",
         "What do elements in parallel share, and what do they divide?",
         "Elements in parallel share the voltage; the charge of the group divides among them.",
-        1.5, wrong.charge_into_parallel,
+        1.5, sharing.charge_into_parallel,
     ),
     SlipKind(
         "charge-split-in-series", "Charge divided among series members",
         "What do elements in series have in common?",
         "Elements in series all carry the same charge, that of the group; it does not divide.",
-        1.3, wrong.charge_split_in_series,
+        1.3, sharing.charge_split_in_series,
     ),
     SlipKind(
         "voltage-split-in-parallel", "Voltage divided among parallel members",
         "What do elements in parallel have in common?",
         "Elements in parallel all have the same voltage, that of the group; it does not divide.",
-        1.3, wrong.voltage_split_in_parallel,
+        1.3, sharing.voltage_split_in_parallel,
     ),
     SlipKind(
         "voltage-divided-the-wrong-way", "Voltage divided the wrong way round",
         "With equal charge, does the larger or the smaller capacitor have the larger voltage?",
         "In series the smaller capacitance has the larger share of the voltage (V = Q/C); here "
         "the shares are the other way round.",
-        1.5, wrong.voltage_wrong_way,
+        1.5, sharing.voltage_wrong_way,
     ),
     SlipKind(
         "charge-divided-the-wrong-way", "Charge divided the wrong way round",
         "At equal voltage, does the larger or the smaller capacitor carry more charge?",
         "In parallel the larger capacitance has the larger share of the charge (Q = CV); here "
         "the shares are the other way round.",
-        1.5, wrong.charge_wrong_way,
+        1.5, sharing.charge_wrong_way,
     ),
     SlipKind(
         "shared-equally", "Shared equally between unequal elements",
         "Are these elements equal? If not, can their shares be?",
         "The charge or voltage was divided equally although the elements are unequal.",
-        0.9, wrong.shared_equally,
+        0.9, sharing.shared_equally,
     ),
     SlipKind(
         "law-inverted", "Q = CV turned round",
         "Write down how charge, capacitance and voltage are related before you rearrange it.",
         "The relation between charge, capacitance and voltage is Q = CV; here it was rearranged "
         "wrongly.",
-        1.6, wrong.law_inverted,
+        1.6, sharing.law_inverted,
     ),
     SlipKind(
         "supply-voltage-on-every-element", "Supply voltage on every element",
         "Is this element connected directly across the supply?",
         "The full supply voltage was used for an element that has only a part of it.",
-        1.7, wrong.supply_on_every_element,
+        1.7, sharing.supply_on_every_element,
     ),
     SlipKind(
         "wrong-equivalent-used", "Value of another group used",
         "Which group does each value in this step belong to?",
         "A value used here belongs to another element or group.",
-        0.7, wrong.wrong_equivalent,
+        0.7, sharing.wrong_equivalent,
     ),
     SlipKind(
         "energy-half-missing", "Factor one half missing in the energy",
         "Write down the formula for stored energy and compare every factor.",
         "The stored energy is half of CV² (or of QV, or of Q²/C); the half is missing.",
-        2.0, wrong.half_missing,
+        2.0, sharing.half_missing,
     ),
     SlipKind(
         "energy-not-squared", "Square missing in the energy",
         "Write down the formula for stored energy: which factor is squared?",
         "In the stored energy ½CV² the voltage is squared (in ½Q²/C, the charge).",
-        1.8, wrong.not_squared,
+        1.8, sharing.not_squared,
     ),
     SlipKind(
         "label-swapped", "Right value under the wrong element",
         "Which element does this value belong to?",
         "This is the value of another element; the labels seem to be swapped.",
-        1.0, wrong.label_swapped,
+        1.0, sharing.label_swapped,
     ),
     SlipKind(
         "answer-unsupported", "Answer without support",

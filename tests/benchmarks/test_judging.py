@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 
-from checker.benchmarks.judging import line_of, report, result, run, share
+from checker.benchmarks.judging import report, run, share
+from checker.benchmarks.outcome import line_of, outcome_of_lines
 from checker.matching import JudgedStatement, Judgement, Slip
 from checker.training.students.samples import SAMPLES
 
@@ -28,13 +29,13 @@ def test_outcomes_of_pages() -> None:
     first = SLIPPED.first_slip
     assert first is not None
     assert line_of(judgement(first), 2 * first + 1) == first
-    assert result(SLIPPED, judgement(first)) == "right"
-    assert result(SLIPPED, judgement(first + 1)) == "elsewhere"
-    assert result(SLIPPED, judgement(None)) == "missed"
-    assert result(SLIPPED, judgement(None, "needs a look")) == "asked"
-    assert result(CLEAN, judgement(2)) == "accused"
-    assert result(CLEAN, judgement(None)) == "right"
-    assert result(CLEAN, judgement(None, "needs a look")) == "asked"
+    assert outcome_of_lines(SLIPPED, judgement(first)) == "right"
+    assert outcome_of_lines(SLIPPED, judgement(first + 1)) == "elsewhere"
+    assert outcome_of_lines(SLIPPED, judgement(None)) == "missed"
+    assert outcome_of_lines(SLIPPED, judgement(None, "needs a look")) == "asked"
+    assert outcome_of_lines(CLEAN, judgement(2)) == "accused"
+    assert outcome_of_lines(CLEAN, judgement(None)) == "right"
+    assert outcome_of_lines(CLEAN, judgement(None, "needs a look")) == "asked"
 
 
 def test_shares() -> None:
@@ -51,7 +52,7 @@ def test_shares() -> None:
 def test_a_short_run_accounts_for_every_page() -> None:
     tally = run(range(1, 7), 1)
     for name in ("clean", "slipped", "misread clean", "misread slipped"):
-        outcomes = ("right", "accused", "asked", "unread", "missed", "elsewhere")
+        outcomes = ("right", "accused", "asked", "missed", "elsewhere")
         counted = sum(tally.counts[f"{name} {outcome}"] for outcome in outcomes)
         assert counted + tally.counts["crashes"] >= tally.counts[f"{name} pages"] == 6
     assert sum(c["pages"] for c in tally.kinds.values()) + tally.counts["crashes"] >= 6

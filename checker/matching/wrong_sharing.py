@@ -1,4 +1,5 @@
-"""What each kind of slip computes instead: wrong rules as laws, so that their values are predicted.
+"""Wrong rules for charges, voltages and energies, as laws, so that the values they give are
+predicted; also a right law used with the value of something else.
 
 Every function gives the wrong laws of one kind of slip for one quantity.  The rules and the
 numbers they give on a worked circuit are listed in the project's reference facts, section C.
@@ -10,126 +11,12 @@ from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 
-from checker.matching.circuit import Circuit, Home, Key, Kind
-from checker.matching.laws import HALF, Known, Law, laws, product, same, total
-
-
-def _keys(kind: Kind, blocks: tuple[int, ...]) -> tuple[Key, ...]:
-    return tuple(Key(kind, block) for block in blocks)
-
-
-def _blocks(circuit: Circuit, key: Key, known: Known, *, series: bool) -> Iterator[tuple[Key, ...]]:
-    """The member capacitances of a series (or parallel) group, in every way they are combined."""
-    home = circuit.parts(key.group)
-    if key.kind == "C" and home is not None and home.is_series is series:
-        for blocks in circuit.blockings(home, known):
-            yield _keys("C", blocks)
-
-
-def _reciprocals(keys: tuple[Key, ...]) -> Law:
-    return Law("reciprocal sum", tuple((key, 1) for key in keys))
-
-
-def series_as_parallel(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
-    for keys in _blocks(circuit, key, known, series=True):
-        yield total(keys)
-
-
-def parallel_as_series(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
-    for keys in _blocks(circuit, key, known, series=False):
-        yield _reciprocals(keys)
-
-
-def not_inverted(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
-    for keys in _blocks(circuit, key, known, series=True):
-        yield replace(_reciprocals(keys), inverted=True, in_page_units=True)
-
-
-def added_wrongly(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
-    for keys in _blocks(circuit, key, known, series=True):
-        yield replace(total(keys), inverted=True, in_page_units=True)  # C = 1/(a + b)
-        yield replace(total(keys), factor=Fraction(1, len(keys)))  # 1/C = 2/(a + b)
-        yield total(keys)  # 1/C = 1/(a + b)
-        # 1/a + 1/b = 2/(ab) or 1/(ab): denominators multiplied, numerators just added.
-        several = tuple((k, 1) for k in keys)
-        yield Law("product", several, Fraction(1, len(keys)), in_page_units=True)
-        yield Law("product", several, in_page_units=True)
-
-
-def product_over_sum_of_three(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
-    for keys in _blocks(circuit, key, known, series=True):
-        if len(keys) > 2:
-            yield Law("product over sum", tuple((k, 1) for k in keys), in_page_units=True)
-
-
-def sum_over_product(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
-    for keys in _blocks(circuit, key, known, series=True):
-        operands = tuple((k, 1) for k in keys)
-        yield Law("product over sum", operands, in_page_units=True, inverted=True)
-
-
-def _combined(home: Home, keys: tuple[Key, ...]) -> Law:
-    if len(keys) == 1:
-        return same(keys[0])
-    return _reciprocals(keys) if home.is_series else total(keys)
-
-
-def left_out(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
-    home = circuit.parts(key.group)
-    if home is None or key.kind != "C":
-        yield from _left_out_of_sum(circuit, key)
-        return
-    for blocks in circuit.blockings(home, known):
-        for place, block in enumerate(blocks):
-            rest = (*blocks[:place], *blocks[place + 1 :])
-            yield _combined(home, _keys("C", rest))
-            for name in circuit.elements(block):
-                smaller = block & ~circuit.mask((name,))
-                if smaller and circuit.is_group(smaller):
-                    yield _combined(home, _keys("C", (*rest, smaller)))
-
-
-def _left_out_of_sum(circuit: Circuit, key: Key) -> Iterator[Law]:
-    """A charge, voltage or energy added up from its parts, one forgotten."""
-    home = circuit.parts(key.group)
-    adds = key.kind == "U" or (home is not None and home.is_series is (key.kind == "V"))
-    if home is None or key.kind == "C" or not adds:
-        return
-    for groups in (
-        home.members,
-        tuple(1 << i for i in range(len(circuit.names)) if key.group >> i & 1),
-    ):
-        if len(groups) > 2:
-            for place in range(len(groups)):
-                yield total(_keys(key.kind, (*groups[:place], *groups[place + 1 :])))
-
-
-def used_twice(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
-    home = circuit.parts(key.group)
-    if home is None or key.kind != "C":
-        return
-    for blocks in circuit.blockings(home, known):
-        for block in blocks:
-            yield _combined(home, _keys("C", (*blocks, block)))
-            for inner in circuit.groups[: 2 * len(circuit.names)]:
-                if inner != block and inner & block == inner:
-                    yield _combined(home, _keys("C", (*blocks, inner)))
-
-
-def wrong_elements(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
-    """Another member in the place of one, or one too many, that is not in this group."""
-    home = circuit.parts(key.group)
-    if home is None or key.kind != "C":
-        return
-    strangers = [g for g in circuit.groups[: 2 * len(circuit.names)] if not g & key.group]
-    for stranger in strangers:
-        yield _combined(home, _keys("C", (*home.members, stranger)))
-        for place in range(len(home.members)):
-            rest = (*home.members[:place], *home.members[place + 1 :])
-            yield _combined(home, _keys("C", (*rest, stranger)))
+from checker.matching.circuit import Circuit, Home, Key
+from checker.matching.laws import HALF, Known, Law, laws, product, same
 
 
 def supply_on_every_element(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
+    """The supply voltage taken for that of an element that has only a part of it."""
     whole = Key("V", circuit.total)
     if key.group == circuit.total or circuit.value(Key("V", key.group)) == circuit.value(whole):
         return
@@ -174,6 +61,7 @@ def charge_into_parallel(circuit: Circuit, key: Key, known: Known) -> Iterator[L
 
 
 def charge_split_in_series(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
+    """The charge of a series group divided among its members."""
     holder = circuit.holder(key.group)
     if holder is None or not holder.is_series or key.kind != "Q":
         return
@@ -185,6 +73,7 @@ def charge_split_in_series(circuit: Circuit, key: Key, known: Known) -> Iterator
 
 
 def voltage_split_in_parallel(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
+    """The voltage of a parallel group divided among its members."""
     holder = circuit.holder(key.group)
     if holder is None or holder.is_series or key.kind != "V":
         return
@@ -195,6 +84,7 @@ def voltage_split_in_parallel(circuit: Circuit, key: Key, known: Known) -> Itera
 
 
 def voltage_wrong_way(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
+    """The larger share of the voltage given to the larger capacitance."""
     holder = circuit.holder(key.group)
     if holder is None or not holder.is_series or key.kind != "V":
         return
@@ -202,6 +92,7 @@ def voltage_wrong_way(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]
 
 
 def charge_wrong_way(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
+    """The larger share of the charge given to the smaller capacitance."""
     holder = circuit.holder(key.group)
     if holder is None or holder.is_series or key.kind != "Q":
         return
@@ -219,6 +110,7 @@ def _wrong_way(circuit: Circuit, holder: Home, key: Key) -> Iterator[Law]:
 
 
 def shared_equally(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
+    """A voltage in series or a charge in parallel divided into equal shares."""
     holder = circuit.holder(key.group)
     if holder is None or key.kind not in ("Q", "V"):
         return
@@ -227,6 +119,7 @@ def shared_equally(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
 
 
 def law_inverted(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
+    """Q = C V solved wrongly: Q = V/C, V = C/Q and so on."""
     charge, voltage, own = (Key(kind, key.group) for kind in ("Q", "V", "C"))
     pairs = {
         "Q": ((voltage, own, -1), (own, voltage, -1)),
@@ -258,12 +151,14 @@ def wrong_equivalent(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
 
 
 def label_swapped(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
+    """The value of another element, or of another group."""
     for group in circuit.groups[: 2 * len(circuit.names)]:
         if group != key.group and circuit.is_element(group) == circuit.is_element(key.group):
             yield same(Key(key.kind, group))
 
 
 def half_missing(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
+    """The energy without its factor one half."""
     if key.kind != "U":
         return
     for law in laws(circuit, key, known):
@@ -272,6 +167,7 @@ def half_missing(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
 
 
 def not_squared(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
+    """The energy with the square missing or on the wrong factor."""
     if key.kind != "U":
         return
     own, charge, voltage = (Key(kind, key.group) for kind in ("C", "Q", "V"))
