@@ -164,23 +164,32 @@ def true_polygon(line: PageLine, shot: Shot) -> np.ndarray:
     return np.array(polygon(true_shape(line, shot)))
 
 
-def score(tally: Tally, page: Page, shot: Shot, lines: Sequence[Line]) -> None:
-    """Match the lines read with those written, best overlap first, and count."""
-    count = tally.count
+def matched(
+    page: Page, shot: Shot, lines: Sequence[Line]
+) -> list[tuple[PageLine, Line | None]]:
+    """The lines written, each with the one read there, best overlap first."""
     truth = [true_polygon(line, shot) for line in page.lines]
     found = [line for line in lines if line.polygon is not None and line.candidates[0].tokens]
     shapes = [np.array(line.polygon) for line in found]
     table = np.array([[overlap(a, b) for b in shapes] for a in truth]).reshape(len(truth), -1)
-    partner: dict[int, int] = {}
+    partner: dict[int, Line] = {}
     while table.size and table.max() >= 0.5:
         at, over = map(int, np.unravel_index(int(table.argmax()), table.shape))
-        partner[at] = over
+        partner[at] = found[over]
         table[at], table[:, over] = -1, -1
-    count["lines written"] += len(truth)
-    count["lines found"] += len(found)
-    count["lines matched"] += len(partner)
-    for i, line in enumerate(page.lines):
-        read = found[partner[i]] if i in partner else None
+    return [(line, partner.get(at)) for at, line in enumerate(page.lines)]
+
+
+def score(tally: Tally, page: Page, shot: Shot, lines: Sequence[Line]) -> None:
+    """Match the lines read with those written and count."""
+    count = tally.count
+    pairs = matched(page, shot, lines)
+    count["lines written"] += len(pairs)
+    count["lines found"] += sum(
+        line.polygon is not None and bool(line.candidates[0].tokens) for line in lines
+    )
+    count["lines matched"] += sum(read is not None for _, read in pairs)
+    for line, read in pairs:
         if line.role == "working":
             texts = [(c.text, c.probability) for c in read.candidates] if read else [("", 0.0)]
             compare(tally, line.markup, texts)

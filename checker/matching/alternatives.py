@@ -79,7 +79,7 @@ def alternatives(line: Line) -> Alternatives:
     rest -= sum(c.probability for c in added)
     readings = sorted([*listed, *added], key=lambda c: -c.probability)[:MOST_READINGS]
     kept = tuple(c for c in readings if c is first or c.probability >= LEAST)
-    return Alternatives(kept, rest)
+    return Alternatives(kept or (first,), rest)  # all may be hopeless
 
 
 def look_alikes(reading: Candidate) -> Iterator[Candidate]:

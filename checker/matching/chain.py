@@ -93,6 +93,7 @@ def _best(
 ) -> list[ChainResult]:
     """The chain judged with every subject; those that fit best."""
     best: list[ChainResult] = []
+    context.habit.effort.sides += len(wanted) * len(sides)
     for subject, its in wanted:
         result = _with_subject(subject, sides, chain, context)
         if result is None:

@@ -16,6 +16,13 @@ from checker.notation.tree import Expression, Measured, Number, numbers
 _MOST_GROUPS = 60
 
 
+@dataclass
+class Effort:
+    """What judging a page has taken, in counts, which repeat exactly, not in time."""
+
+    sides: int = 0  # of chains, judged for one meaning: some third of a millisecond each
+
+
 @dataclass(frozen=True)
 class Habit:
     """The units a page uses for each kind when it leaves them out, likeliest first, as factors to
@@ -31,6 +38,11 @@ class Habit:
         """The exact values, and one over the capacitances, in floating point."""
         its = [float(value) for value in self.exact if value]
         return (*its, *(1 / value for value in its))
+
+    @cached_property
+    def effort(self) -> Effort:
+        """What was done with this habit so far."""
+        return Effort()
 
     @cached_property
     def miscopied(self) -> dict[Number, bool]:

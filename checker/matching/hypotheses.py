@@ -61,24 +61,33 @@ def is_wrong(findings: Sequence[Finding]) -> bool:
     return any(finding.status == "wrong" for finding in findings)
 
 
-def hypotheses(lines: Sequence[Alternatives], memory: Memory) -> list[Hypothesis]:
-    """The likeliest hypotheses about lines in reading order, likeliest first."""
+def hypotheses(
+    lines: Sequence[Alternatives], memory: Memory, budget: int = rule.MOST_SIDES
+) -> list[Hypothesis]:
+    """The likeliest hypotheses about lines in reading order, likeliest first.  ``budget``: how
+    many sides of chains may be judged, one for each meaning, before only the best is followed."""
     beam = [Hypothesis((), memory.start(), memory.start())]
-    for line in lines:
+    effort = memory.habit.effort
+    until = effort.sides + budget
+    for number, line in enumerate(lines):
+        share = max(0, until - effort.sides) * rule.SHARE // (len(lines) - number)
+        limit = effort.sides + share
         longer = [
             new
-            for rank, (hypothesis, found) in enumerate(_read(beam, line, memory))
-            for new in _longer(hypothesis, found, line, memory, mend=rank < rule.MOST_MENDED)
+            for rank, (hypothesis, found) in enumerate(_read(beam, line, memory, limit))
+            for new in _longer(
+                hypothesis, found, line, memory, limit if rank < rule.MOST_MENDED else 0
+            )
         ]
         beam = [_explained(hypothesis, memory) for hypothesis in _best(longer)]
     return _best(beam)
 
 
 def _read(
-    beam: Sequence[Hypothesis], line: Alternatives, memory: Memory
+    beam: Sequence[Hypothesis], line: Alternatives, memory: Memory, limit: int
 ) -> list[tuple[Hypothesis, list[Hypothesis]]]:
     """Hypotheses with the readings of one more line, without the hopeless pairs: no line
-    makes a hypothesis likelier than what its reading is worth."""
+    makes a hypothesis likelier than what its reading is worth.  ``limit``: of the effort."""
     pairs = [
         (hypothesis.weight + log(max(candidate.probability, _NEVER)), place, candidate)
         for place, hypothesis in enumerate(beam)
@@ -88,7 +97,7 @@ def _read(
     found: dict[int, list[Hypothesis]] = {}
     best = -inf
     for most, place, candidate in pairs:
-        if most < best + log(rule.HOPELESS):
+        if most < best + log(rule.HOPELESS) or (found and memory.habit.effort.sides > limit):
             break
         new = _with(beam[place], candidate, memory)
         found.setdefault(place, []).append(new)
@@ -97,17 +106,20 @@ def _read(
 
 
 def _longer(
-    hypothesis: Hypothesis, found: list[Hypothesis], line: Alternatives, memory: Memory, mend: bool
+    hypothesis: Hypothesis, found: list[Hypothesis], line: Alternatives, memory: Memory, limit: int
 ) -> list[Hypothesis]:
-    """The hypothesis with each way to take one more line: those ``found``, and unread.  ``mend``:
-    also with one character of a wrong line misread with no doubt shown."""
+    """The hypothesis with each way to take one more line: those ``found``, unread and, up to the
+    ``limit`` of the effort, with one character of a wrong line misread with no doubt shown."""
     if not line.rest:
         return found
     best = max(found, key=lambda new: new.weight)
-    if mend and _is_near(best.picks[-1]):
+    if _is_near(best.picks[-1]):
         others = sorted(look_alikes(best.picks[-1].candidate), key=lambda c: -c.probability)
-        mended = (_with(hypothesis, c, memory) for c in others[: rule.MOST_LOOK_ALIKES])
-        found = found + [new for new in mended if _is_plain(new, hypothesis)]
+        for candidate in others[: rule.MOST_LOOK_ALIKES]:
+            if memory.habit.effort.sides >= limit:
+                break
+            new = _with(hypothesis, candidate, memory)
+            found = [*found, new] if _is_plain(new, hypothesis) else found
     follows = rule.UNREAD
     if any(new.picks[-1].slips for new in found) and not any(
         _is_plain(new, hypothesis) for new in found

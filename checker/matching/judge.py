@@ -16,7 +16,7 @@ from checker.matching.order import Reading
 from checker.matching.outcome import matters
 from checker.matching.page_habits import commas, page_habit
 from checker.matching.put_right import undo_put_right
-from checker.matching.rule import COSTS, SURE, Costs
+from checker.matching.rule import COSTS, MOST_SIDES, SURE, Costs
 from checker.matching.slipped_lines import count_wrong
 from checker.matching.written_up import write_up
 from checker.problem.reduction import Reference
@@ -46,12 +46,13 @@ def judge_at_costs(
         return [write_up(reference, circuit, lines, read)] * len(costs)
     every = [alternatives(line) for line in working.values()]
     accounts: list[Account] = []
-    for comma in commas(lines):
+    ways = commas(lines)
+    for comma in ways:
         memory = Memory(circuit, *page_habit(circuit, lines, comma))
         judge_as_read = partial(_read, reference, memory)
         accounts += [
             account(hypothesis, lines, list(working), judge_as_read)
-            for hypothesis in by_slips(hypotheses(every, memory))
+            for hypothesis in by_slips(hypotheses(every, memory, MOST_SIDES // len(ways)))
         ]
     reads = [decide(accounts, comma, its) for its in costs]
     return [write_up(reference, circuit, lines, read) for read in reads]

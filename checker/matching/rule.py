@@ -74,7 +74,9 @@ UNLISTED = 0.25  # least share of the doubt about the first reading that is left
 LISTED_REST = 0.8  # share of the rest that combined and look-alike readings can explain
 LEAST = 0.006  # readings less likely than this are not looked at one by one
 MOST_READINGS = 6
-# The budget of a page, in hypotheses, not in time, so that every verdict repeats exactly.
+# The budget of a page, in counts, not in time, so that every verdict repeats exactly.
+MOST_SIDES = 3000  # of chains, judged for one meaning each, before only the best is followed
+SHARE = 3  # what one line may take of that, in shares of all that are left
 MOST_HYPOTHESES = 8
 MOST_BESIDE = 3  # of those with the slips on the same lines
 HOPELESS = 1e-5  # weight, compared with the best hypothesis, at which one is given up

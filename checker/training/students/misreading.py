@@ -1,94 +1,60 @@
-"""Pages as a reader would hand them on: exact, or n-best with confusions and honest probabilities.
+"""Pages as a reader would hand them on: exact, or n-best with a measured reader's own doubts.
 
-The confusions and the shape of the errors are those of the trained line reader on 2,635
-straightened lines in training hands, leaving out the 3 % that it could not read at all: 2.1 % of
-the characters wrong, in clusters (75 % of the lines exact, 15 % with one wrong character, 10 %
-with more), the truth among its four candidates for half of the lines that were not exact, digits
-safer than signs and letters, and one wrong character in twenty stated as certain.  The tests hold
-this module to those figures.
+``misreadings.json`` holds what the line reader made of lines that invented students wrote, in
+training hands, on simulated photos (``python -m checker.training.confusions`` measures it anew).
+A line is misread by taking over the doubts of one of those lines: at the same or a like character
+the same confusions, in the same candidates, with the same stated probabilities.  So clusters of
+errors, texts that no candidate has, and errors with no doubt shown are as frequent as measured;
+only the share of wrong characters is set, by drawing lines about which the reader was less (or
+more) sure more often, which leaves its probabilities as honest as they are.
 """
 
 from __future__ import annotations
 
-import heapq
+import json
 import random
-from collections.abc import Iterator
-from math import prod
+from bisect import bisect_left
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from itertools import accumulate
+from math import exp
+from pathlib import Path
 
 from checker import markup
 from checker.reading.page import Candidate, Line, Token
 from checker.training.students.record import StudentPage
 
-# For every token: how often it is misread, in per cent where 2 % of all characters are, and as
-# what, with how often; rare confusions are left out.  "" is overlooked.
-CONFUSIONS: dict[str, tuple[float, dict[str, int]]] = {
-    "0": (0.4, {"": 3, "6": 1, "9": 1, "O": 1, "8": 1}),
-    "1": (1.4, {"7": 15, "": 9, "/": 5, "(": 5, "A": 4, "9": 4, "4": 3, "2": 3}),
-    "2": (0.8, {"7": 6, "1": 5, "8": 2, "x": 2, "L": 2, "": 2, "5": 1}),
-    "3": (1.0, {"5": 6, "9": 5, "1": 4, "6": 2, "2": 2, "8": 2}),
-    "4": (1.0, {"9": 8, "y": 3, "1": 3, "6": 1, "8": 1, "u": 1}),
-    "5": (0.7, {"s": 4, "": 3, "6": 1, "3": 1}),
-    "6": (0.5, {"5": 1, "4": 1, "8": 1, "0": 1, "b": 1}),
-    "7": (1.2, {"1": 3, "2": 2, "4": 2, "": 2, "9": 1}),
-    "8": (0.5, {"9": 2, "6": 2, "0": 1, "3": 1}),
-    "9": (0.8, {"0": 1, "5": 1, "6": 1, "q": 1, "4": 2}),
-    ".": (1.3, {"": 23, ",": 6, "·": 1, "1": 1}),
-    ",": (5.0, {".": 21, "": 2, ";": 2, "1": 1}),
-    "-": (9.0, {"=": 24, "→": 12, "·": 1, "": 1}),
-    "=": (0.3, {"-": 2, "≈": 1}),
-    "≈": (2.0, {"⇒": 2, "=": 2}),
-    "·": (8.0, {"": 12, ".": 10, "=": 4, "+": 1, "*": 1}),
-    "×": (1.0, {"*": 2, "x": 2, "+": 1}),
-    "+": (0.3, {"t": 1, "4": 1}),
-    "/": (4.0, {")": 10, "1": 6, "∥": 1}),
-    "(": (1.0, {"/": 3, "C": 1, "1": 1}),
-    ")": (1.0, {"": 2, "1": 1}),
-    "'": (15.0, {"": 21, "1": 2}),
-    ";": (8.0, {",": 7, "·": 4}),
-    "C": (0.6, {"L": 4, "(": 4, "Q": 3, "c": 2, "": 1}),
-    "Q": (0.7, {"0": 4, "q": 3}),
-    "V": (2.0, {"v": 19, "U": 7, "·v": 5}),
-    "U": (4.0, {"4": 2, "V": 2}),
-    "q": (1.3, {"9": 3}),
-    "µ": (0.3, {"u": 1, "m": 1}),
-    "n": (3.5, {"m": 9, "u": 5, "4": 2}),
-    "p": (1.0, {"1": 1, "P": 1}),
-    "F": (0.4, {"J": 2, "E": 1}),
-    "J": (2.0, {"g": 1, "T": 1}),
-    "e": (5.0, {"a": 15, "E": 8, "x": 3, "p": 3, "s": 1}),
-    "s": (2.5, {"": 3, "a": 3, "S": 2, "5": 1}),
-    "a": (2.0, {"e": 1, "A": 2, "o": 1}),
-    "b": (15.0, {"6": 6, "D": 2, "1": 1}),
-    "d": (15.0, {"0": 5, "1": 5, "a": 4, "L": 4}),
-    "c": (15.0, {"6": 5, "e": 5, "C": 4}),
-    "f": (15.0, {"F": 5, "E": 4, "T": 3}),
-    "A": (9.0, {"a": 6, "4": 3}),
-    "B": (4.0, {"8": 3, "13": 1}),
-    "T": (4.0, {"7": 3, "t": 1}),
-    "G": (50.0, {"6": 9}),
-    "Δ": (1.0, {"A": 1}),
-    "∥": (3.0, {"11": 1, "H": 1}),
-    "→": (3.0, {"-": 1}),
-    "^{2}": (3.0, {"": 8}),
-    "^{-1}": (5.0, {"": 5, "'": 2}),
-}
-SLIPPED_IN = {" ": 45, "·": 37, ".": 9, "'": 5, "1": 5}  # where nothing is written
-SLIPPING = 0.16  # how often, in per cent at any place between two tokens
-USUAL = 1.6  # error rate, in per cent, at which the tables hold: braces are never misread here, so
-# that 2 % wrong characters means that all others are misread a little more often
-OUTRIGHT = 0.05  # share of the errors at which no doubt is shown
-UNLISTED = 0.25  # share of the errors in doubt at which the truth is not the second reading
-GARBLED = 0.13  # share of lines with a few characters in a row in doubt together
-GARBLED_LENGTH = (3, 7)
-GARBLED_UNLISTED = 0.7  # as UNLISTED, for those
+MEASURED = Path(__file__).parent / "misreadings.json"
+NEAR = 150  # measured lines of nearly the same length, of which one is drawn
 CERTAIN = 0.999  # what is stated of a character that is not in doubt
-BEAMS = 4  # candidates of a line
-LEAST = 0.002
-# Errors come in clusters, on lines written badly: share of lines, error rate relative to the mean.
-DIFFICULTY = ((0.60, 0.3), (0.32, 1.3), (0.08, 5.05))
-_SCRIPTS = ("^{2}", "^{-1}")
+_NOWHERE = (0.0, 0.0, 0.0, 0.0)
 
-Choice = tuple[tuple[str, float], tuple[str, float]]
+
+@dataclass(frozen=True)
+class Doubt:
+    """A token that was read differently or with little certainty: what each candidate has for it
+    (perhaps nothing, or more than one token), and the least stated of those in the best."""
+
+    token: str
+    readings: tuple[str, ...]
+    probability: float
+
+    @property
+    def differs(self) -> bool:
+        return any(reading != self.token for reading in self.readings)
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A line that was read: how many tokens it has, how many of them the best text has wrong, what
+    is stated of its candidates, and its doubts, those about tokens in a row together."""
+
+    length: int
+    errors: int
+    stated: tuple[float, ...]
+    doubts: tuple[tuple[Doubt, ...], ...]
 
 
 def exact(page: StudentPage, typed: bool = False) -> tuple[Line, ...]:
@@ -112,135 +78,185 @@ def misread(page: StudentPage, seed: int, error_rate: float = 0.02) -> tuple[Lin
         if line.struck:
             lines.append(Line(0, (Candidate("<struck>", 0.97),), line=number, role="struck"))
         else:
-            harder = rng.choices(*zip(*((d, s) for s, d in DIFFICULTY), strict=True))[0]
-            candidates = tuple(read_line(line.markup, rng, error_rate * harder))
-            lines.append(Line(0, candidates, line=number))
+            lines.append(Line(0, tuple(read_line(line.markup, rng, error_rate)), line=number))
     return tuple(lines)
 
 
 def read_line(text: str, rng: random.Random, error_rate: float) -> list[Candidate]:
-    """Candidates of one line, best first.
+    """Candidates of one line, best first."""
+    tokens = markup.tokens(markup.canonical(text))
+    lines, weights = _near(len(tokens), error_rate)
+    its = rng.choices(lines, cum_weights=weights)[0]
+    return _as(its, tokens, rng, whole=True) or _as(its, tokens, rng, whole=False)
 
-    Some characters are in doubt between two readings; the better of them is right as often as its
-    probability says, so a candidate of probability p is the truth with frequency p.
-    """
-    pieces = _pieces(text)
-    rate = error_rate * 100 / USUAL
-    choices: dict[int, Choice] = {}
-    if rng.random() < GARBLED * rate:
-        _garble(pieces, choices, rng)
-    sure = 1.0
-    for k, piece in enumerate(pieces):
-        percent, table = CONFUSIONS.get(piece, (SLIPPING, SLIPPED_IN) if piece == "" else (0, {}))
-        chance = min(0.45, percent / 100 * rate)
-        if not chance or k in choices:
-            continue
-        others = _draw(table, rng)
-        roll = rng.random()
-        # The better reading of a doubt is wrong in 0.5/1.6 of the cases (see p below).
-        doubt = min(0.9, chance * (1 - OUTRIGHT) * 1.6 / 0.5)
-        if roll < chance * OUTRIGHT:
-            pieces[k] = others[0]
-        elif roll < chance * OUTRIGHT + doubt:
-            choices[k] = _doubt(piece, others, 1 - 0.5 * rng.random() ** 0.6, UNLISTED, rng)
-        sure *= 1 - chance * OUTRIGHT
-    found: dict[str, Candidate] = {}  # two losses may give one text
-    for probability, picks in _best(list(choices.values())):
-        read = [(piece, CERTAIN) for piece in pieces]
-        for k, pick in zip(choices, picks, strict=True):
-            read[k] = choices[k][pick]
-        whole = "".join(piece for piece, _p in read)
-        before = found[whole].probability if whole in found else 0.0
-        tokens = _tokens(read)
-        found[whole] = Candidate(whole, before + sure * probability, tokens)
+
+def _as(
+    its: Measured, tokens: Sequence[str], rng: random.Random, whole: bool
+) -> list[Candidate]:
+    """The line read with the doubts of a measured one, those about braces only if ``whole``;
+    nothing where no markup comes of it."""
+    read = [[token] * len(its.stated) for token in tokens]
+    sure = [CERTAIN] * len(tokens)
+    free = set(range(len(tokens)))
+    for run in sorted(its.doubts, key=len, reverse=True):
+        place = _place(run, tokens, free, rng) if whole else []
+        if not place:
+            run = [_without_structure(d) for d in run if d.token not in markup.STRUCTURE]
+            place = _place(run, tokens, free, rng, skip=True)
+        for at, doubt in zip(place, run, strict=False):
+            free -= {at - 1, at, at + 1}  # doubts stay as far apart as they were
+            read[at] = _readings(doubt, tokens[at], rng)
+            sure[at] = doubt.probability
+    found: dict[str, Candidate] = {}
+    for k, stated in enumerate(its.stated):
+        pieces = [readings[k] for readings in read]
+        text = "".join(pieces)
+        if not _balanced(text):
+            return []
+        before = found[text].probability if text in found else 0.0
+        found[text] = Candidate(text, before + stated, _tokens(pieces, sure))
     return sorted(found.values(), key=lambda candidate: -candidate.probability)
 
 
-def _doubt(
-    piece: str, others: list[str], p: float, unlisted: float, rng: random.Random
-) -> Choice:
-    """Two readings of a piece, the better with probability ``p``; the truth may be a third."""
-    ranked = [piece, *others]
-    if rng.random() >= p:
-        ranked = [others[0], others[1] if rng.random() < unlisted else piece]
-    return (ranked[0], p), (ranked[1], (1 - p) * (1 - unlisted))
+def _place(
+    run: Sequence[Doubt], tokens: Sequence[str], free: set[int], rng: random.Random,
+    skip: bool = False,
+) -> list[int]:  # fmt: skip
+    """Where doubts about tokens in a row fit best: at the same tokens, else at like ones; nothing
+    where braces differ, unless these are to be skipped.  A short line takes some of a long row."""
+    places = [at for at, token in enumerate(tokens) if not (skip and token in markup.STRUCTURE)]
+    length = min(len(run), len(places)) if skip else len(run)
+    best, starts = 0, []
+    for start in range(len(places) - length + 1):
+        its = places[start : start + length]
+        likeness = [_likeness(doubt, tokens[at]) for at, doubt in zip(its, run, strict=False)]
+        if 0 in likeness or not free.issuperset(its):
+            continue
+        if sum(likeness) > best:
+            best, starts = sum(likeness), []
+        if sum(likeness) == best:
+            starts.append(its)
+    return rng.choice(starts) if starts else []
 
 
-def _garble(pieces: list[str], choices: dict[int, Choice], rng: random.Random) -> None:
-    """Take a few characters in a row together as one doubt."""
-    start = rng.randrange(len(pieces))
-    end = start
-    while end < min(len(pieces), start + 2 * rng.randint(*GARBLED_LENGTH)):
-        if pieces[end] in markup.STRUCTURE:
-            break
-        end += 1
-    run = pieces[start:end]
-    if len(run) < 5:
-        return
-    others: list[str] = []
-    while len(others) < 2:
-        other = "".join(
-            "" if (roll := rng.random()) < 0.35 else piece if roll < 0.6
-            else _draw(CONFUSIONS[piece][1], rng)[0] if piece in CONFUSIONS else piece
-            for piece in run
-        )  # fmt: skip
-        if other != "".join(run) and other not in others:
-            others.append(other)
-    pieces[start:end] = ["".join(run)]
-    choices[start] = _doubt(
-        pieces[start], others, 0.35 + 0.35 * rng.random(), GARBLED_UNLISTED, rng
+def _without_structure(doubt: Doubt) -> Doubt:
+    readings = tuple(
+        "".join(t for t in markup.tokens(reading) if t not in markup.STRUCTURE)
+        for reading in doubt.readings
     )
+    return Doubt(doubt.token, readings, doubt.probability)
 
 
-def _pieces(text: str) -> list[str]:
-    """Tokens, a square or an inverse as one, with "" where something may be slipped in."""
-    tokens = markup.tokens(text)
-    pieces: list[str] = []
-    at = 0
-    while at < len(tokens):
-        script = next((s for s in _SCRIPTS if tokens[at:at + len(s) - 1] == markup.tokens(s)), None)
-        pieces += [script or tokens[at], ""]
-        at += len(markup.tokens(script)) if script else 1
-    return pieces[:-1]
+def _likeness(doubt: Doubt, token: str) -> int:
+    if doubt.token == token:
+        return 9
+    if doubt.differs and (doubt.token in markup.STRUCTURE or token in markup.STRUCTURE):
+        return 0
+    return 2 if _class(doubt.token) == _class(token) else 1
 
 
-def _draw(table: dict[str, int], rng: random.Random) -> list[str]:
-    """Two confusions, the likelier mostly first."""
-    first = rng.choices(list(table), list(table.values()))[0]
-    rest = {text: weight for text, weight in table.items() if text != first}
-    return [first, rng.choices(list(rest), list(rest.values()))[0] if rest else first + "."]
+def _class(token: str) -> int:
+    return 0 if token.isdigit() else 1 if token.isalpha() else 2 if token in ".," else 3
 
 
-def _tokens(read: list[tuple[str, float]]) -> tuple[Token, ...]:
+def _readings(doubt: Doubt, token: str, rng: random.Random) -> list[str]:
+    """What the candidates have for a token that stands where another was in doubt."""
+    if doubt.token == token:
+        return list(doubt.readings)
+    new = {doubt.token: token}
+    others = [(r, n) for r, n in _confusions().get(token, {}).items() if r not in new.values()]
+    for reading in doubt.readings:
+        if reading not in new:
+            drawn = rng.choices(*zip(*others, strict=True))[0] if others else reading
+            others = [(r, n) for r, n in others if r != drawn]
+            new[reading] = drawn
+    return [new[reading] for reading in doubt.readings]
+
+
+def _tokens(pieces: Sequence[str], sure: Sequence[float]) -> tuple[Token, ...]:
     tokens: list[Token] = []
     overlooked = 1.0  # that something was overlooked shows in what comes next
-    for piece, p in read:
+    for piece, p in zip(pieces, sure, strict=True):
         its = markup.tokens(piece)
-        tokens += [Token(token, (0.0, 0.0, 0.0, 0.0), min(p, overlooked)) for token in its]
+        tokens += [Token(token, _NOWHERE, min(p, overlooked)) for token in its]
         overlooked = 1.0 if its else min(p, overlooked)
     return tuple(tokens)
 
 
-def _best(choices: list[Choice]) -> Iterator[tuple[float, tuple[int, ...]]]:
-    """The most probable combinations of independent two-way choices, best first."""
-    # Turning a choice to its second reading costs a fixed factor; cheapest sets of turns first.
-    order = sorted(range(len(choices)), key=lambda k: choices[k][1][1] / choices[k][0][1])[::-1]
-    factors = [choices[k][1][1] / choices[k][0][1] for k in order]
-    top = prod(c[0][1] for c in choices)
-    heap: list[tuple[float, tuple[int, ...]]] = [(-top, ())]
-    for _ in range(BEAMS):
-        if not heap:
-            return
-        probability, turned = heapq.heappop(heap)
-        if -probability < LEAST and turned:
-            return
-        picks = [0] * len(choices)
-        for place in turned:
-            picks[order[place]] = 1
-        yield -probability, tuple(picks)
-        last = turned[-1] if turned else -1
-        if last + 1 < len(factors):
-            heapq.heappush(heap, (probability * factors[last + 1], (*turned, last + 1)))
-            if turned:
-                swapped = probability / factors[last] * factors[last + 1]
-                heapq.heappush(heap, (swapped, (*turned[:-1], last + 1)))
+def _balanced(text: str) -> bool:
+    open_ = ""
+    for token in markup.tokens(text):
+        if token == "{" or token in ("_{", "^{"):
+            open_ += "n" if token == "{" else "s"
+        elif token == "}/{":
+            if not open_.endswith("n"):
+                return False
+            open_ = open_[:-1] + "s"
+        elif token == "}":
+            if not open_.endswith("s"):
+                return False
+            open_ = open_[:-1]
+    return not open_
+
+
+@cache
+def measured() -> tuple[Measured, ...]:
+    """The lines of the file, shortest first."""
+    lines = [
+        Measured(
+            length, errors, tuple(stated),
+            tuple(tuple(Doubt(token, tuple(readings), p) for token, readings, p in run)
+                  for run in runs),
+        )
+        for length, errors, stated, runs in json.loads(MEASURED.read_text(encoding="utf-8"))
+    ]  # fmt: skip
+    return tuple(sorted(lines, key=lambda line: line.length))
+
+
+@cache
+def _confusions() -> dict[str, Counter[str]]:
+    """What the candidates have for every token where they do not have that itself."""
+    found: dict[str, Counter[str]] = {}
+    for line in measured():
+        for doubt in (doubt for run in line.doubts for doubt in run):
+            wrong = (r for r in doubt.readings if r != doubt.token)
+            plain = (r for r in wrong if not set(markup.tokens(r)) & set(markup.STRUCTURE))
+            found.setdefault(doubt.token, Counter()).update(plain)
+    return found
+
+
+@cache
+def _leaning(error_rate: float) -> float:
+    """How much more often lines in doubt are drawn, so that so many characters are wrong."""
+    lines = measured()
+    low, high = -30.0, 30.0
+    for _ in range(40):
+        middle = (low + high) / 2
+        weights = [exp(middle * (1 - line.stated[0])) for line in lines]
+        all_weights = [0.0, *accumulate(weights)]
+        wrong = (w * line.errors for w, line in zip(weights, lines, strict=True))
+        all_wrong = [0.0, *accumulate(wrong)]
+        expected = 0.0
+        for line in lines:
+            a, b = _window(line.length)
+            expected += (all_wrong[b] - all_wrong[a]) / (all_weights[b] - all_weights[a])
+        rate = expected / sum(line.length for line in lines)
+        low, high = (middle, high) if rate < error_rate else (low, middle)
+    return low
+
+
+def _window(length: int) -> tuple[int, int]:
+    """Which of the measured lines are about so long."""
+    every = measured()
+    first = bisect_left(every, length, key=lambda line: line.length) - NEAR // 2
+    first = max(0, min(first, len(every) - NEAR))
+    return first, first + NEAR
+
+
+@cache
+def _near(length: int, error_rate: float) -> tuple[tuple[Measured, ...], tuple[float, ...]]:
+    """Measured lines about so long, and their weights, summed up."""
+    first, end = _window(length)
+    lines = measured()[first:end]
+    leaning = _leaning(error_rate)
+    return lines, tuple(accumulate(exp(leaning * (1 - line.stated[0])) for line in lines))
