@@ -16,6 +16,7 @@ from checker.matching.finding import Finding
 from checker.matching.memory import Memory
 from checker.matching.slips import SLIPS
 from checker.matching.state import State
+from checker.notation.parse import prepared
 from checker.reading.page import Candidate
 
 _NEVER = 1e-12
@@ -94,15 +95,27 @@ def _read(
         for candidate in line.readings
     ]
     pairs.sort(key=lambda pair: -pair[0])
+    rivals = _first_with_each_slips(beam)
     found: dict[int, list[Hypothesis]] = {}
     best = -inf
     for most, place, candidate in pairs:
-        if most < best + log(rule.HOPELESS) or (found and memory.habit.effort.sides > limit):
+        if most < best + log(rule.HOPELESS):
             break
+        if memory.habit.effort.sides > limit and (place in found or place not in rivals):
+            continue
         new = _with(beam[place], candidate, memory)
         found.setdefault(place, []).append(new)
         best = max(best, new.weight)
     return [(beam[place], found[place]) for place in sorted(found)]
+
+
+def _first_with_each_slips(beam: Sequence[Hypothesis]) -> tuple[int, ...]:
+    """The places of the best hypotheses that differ in where the slips are: those that are
+    followed however much was tried, so that none is left without a rival."""
+    first: dict[tuple[int, ...], int] = {}
+    for place, hypothesis in enumerate(beam):
+        first.setdefault(hypothesis.slips, place)
+    return tuple(first.values())[: rule.MOST_RIVALS]
 
 
 def _longer(
@@ -124,8 +137,12 @@ def _longer(
     if any(new.picks[-1].slips for new in found) and not any(
         _is_plain(new, hypothesis) for new in found
     ):
-        first_slips = found[0].picks[-1].slips
-        follows = rule.UNREAD_IF_WRONG if first_slips else rule.UNREAD_IF_PERHAPS_WRONG
+        likeliest = found[0].picks[-1]
+        follows = (
+            rule.UNREAD_IF_WRONG * _doubt_about_slip(likeliest)
+            if likeliest.slips
+            else rule.UNREAD_IF_PERHAPS_WRONG
+        )
     unread = Hypothesis(
         (*hypothesis.picks, replace(found[0].picks[-1], unread=True)),
         memory.unnamed(hypothesis.state), hypothesis.state,
@@ -133,6 +150,23 @@ def _longer(
         hypothesis.slipping,
     )  # fmt: skip
     return [*found, unread]
+
+
+def _doubt_about_slip(pick: Pick) -> float:
+    """Which share of the doubt about a wrong reading is about what is wrong and what that was
+    worked out from: a misread character elsewhere does not put it right."""
+    tokens, findings = pick.candidate.tokens, pick.findings
+    if "".join(token.text for token in tokens) != prepared(pick.candidate.text):
+        return 1.0
+    wrong = next(n for n, finding in enumerate(findings) if finding.status == "wrong")
+    start, end = findings[max(0, wrong - 1)].start, findings[wrong].end
+    inside = total = at = 0.0
+    for token in tokens:
+        doubt = -log(max(token.probability, _NEVER))
+        total += doubt
+        inside += doubt if at < end and at + len(token.text) > start else 0.0
+        at += len(token.text)
+    return max(rule.LEAST_DOUBT, inside / total) if total else 1.0
 
 
 def _is_near(pick: Pick) -> bool:

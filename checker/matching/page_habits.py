@@ -27,7 +27,8 @@ def commas(lines: Sequence[Line]) -> tuple[bool, ...]:
     points = sum(len(_POINT.findall(text)) for text in texts)
     if points:  # then "400,1/C" is two statements
         decimals = sum(len(_DECIMAL_COMMA.findall(text)) for text in texts)
-        return (False, True) if decimals else (False,)
+        # A comma among many points is one of them misread.
+        return (False, True) if 3 * decimals > points else (False,)
     if any(_DECIMAL_COMMA.search(text) for text in texts):
         return (True,)
     return (True, False) if any(_THREE_DIGITS.search(text) for text in texts) else (True,)

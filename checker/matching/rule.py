@@ -63,21 +63,24 @@ SLIP_BEFORE_EXPLANATION = 1 / 700  # until a diagnosis is made
 IGNORED = 0.05
 VAGUE = {True: 0.005, False: 0.04}  # that a slip (by rule or not) after an unread line is none
 UNCLEAR = 0.003
-NO_STATEMENT = 0.03
+NO_STATEMENT = 0.006
 UNREAD = 0.3
-UNREAD_IF_WRONG = 0.004  # the same where nothing listed follows: the rest seldom does either
+UNREAD_IF_WRONG = 0.002  # the same where nothing listed follows: the rest seldom does either
+LEAST_DOUBT = 0.15  # share of it where the reader's doubt is all about other parts of the line
 UNREAD_IF_PERHAPS_WRONG = 0.03  # where the first reading is no working at all
 
 SURE = 0.9999  # a reading this probable has no alternatives (typed pages)
 OUTRIGHT = 0.001  # how often a token is misread with no doubt shown; least rest of a line
-UNLISTED = 0.25  # least share of the doubt about the first reading that is left for others unlisted
-LISTED_REST = 0.8  # share of the rest that combined and look-alike readings can explain
+UNLISTED = 0.3  # least share of the doubt about the first reading that is left for others unlisted
+LISTED_REST = 0.1  # share of the rest that combined and look-alike readings can explain
 LEAST = 0.006  # readings less likely than this are not looked at one by one
 MOST_READINGS = 6
 # The budget of a page, in counts, not in time, so that every verdict repeats exactly.
-MOST_SIDES = 3000  # of chains, judged for one meaning each, before only the best is followed
+# Sides of chains, judged for one meaning each, before only the likeliest rivals are followed.
+MOST_SIDES = 2400
 SHARE = 3  # what one line may take of that, in shares of all that are left
 MOST_HYPOTHESES = 8
+MOST_RIVALS = 3  # that are followed further whatever that takes
 MOST_BESIDE = 3  # of those with the slips on the same lines
 HOPELESS = 1e-5  # weight, compared with the best hypothesis, at which one is given up
 NEGLIGIBLE = 1e-3  # the same, at which it is not judged in every order of the lines

@@ -9,7 +9,7 @@ from itertools import islice, product
 from checker.matching.circuit import Key, Kind
 from checker.matching.context import Context, SideResult, Status, Subject, of_key
 from checker.matching.forms import is_structure
-from checker.matching.intervals import Interval, could_stand_for, exactly, power
+from checker.matching.intervals import Interval, could_stand_for, exactly, power, rough
 from checker.matching.labels import Label, Meaning, meaning
 from checker.matching.values import as_written, bare_value, has_units, measured_value
 from checker.matching.working import Working
@@ -26,6 +26,8 @@ from checker.notation.tree import (
 )
 
 _MOST_ASSIGNMENTS = 900
+_TRIED_AS_A_SIDE = 8  # assignments that take about as long as a side with numbers
+_NEAR = Fraction(1, 10**6)
 _MOST_COMBINATIONS = 10_000
 _MOST_TRIED = 40  # assignments that are tried with the values written on the page
 
@@ -106,10 +108,21 @@ def _try(
     exhaustive = len(tried) <= _MOST_ASSIGNMENTS
     if not exhaustive:
         tried = [*_made_up_of(subject, choices), *tried]
+    context.habit.effort.sides += len(tried) // _TRIED_AS_A_SIDE
     values: list[tuple[Interval, tuple[Key, ...]]] = []
     fitting: list[tuple[Key, ...]] = []
+
+    def roughly(key: Key) -> Interval | None:
+        exact = context.working.circuit.value(key)
+        return rough(exactly(exact)) if exact is not None else None
+
+    near = rough(Interval(target * (1 - _NEAR), target * (1 + _NEAR)))
     for keys in tried:
         of = dict(zip(found, keys, strict=True))
+        if len(values) == _MOST_TRIED:  # only those that fit are of use, and few are near
+            estimate = _evaluate(expression, of, subject, context, roughly)
+            if estimate is None or not rough(estimate).meets(near):
+                continue
         value = _evaluate(expression, of, subject, context, context.working.circuit.value)
         if value is None:
             continue
