@@ -1,18 +1,15 @@
-"""Everything a line may say: the reader's own candidates, their mixtures, and look-alikes.
+"""Everything a line may say: the reader's own candidates, and look-alikes.
 
-A reader hands on a few whole texts.  Where they differ from the first in one place each, the
-differences are independent doubts, so their combinations are readings too; and a token of low
-probability may be one of its look-alikes although no candidate says so.  A reader that leaves
-nothing for texts it did not list is not believed there (UNLISTED).  What these readings are
-worth together is at most what the reader left for texts it did not list.
+A reader hands on a few whole texts.  One that hands on a single text with doubts about its tokens
+may mean their look-alikes.  Where several texts are listed nothing is added: of the lines that the
+trained reader did not list, none was a mixture of those it did.  A reader that leaves nothing for
+texts it did not list is not believed there (UNLISTED).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from difflib import SequenceMatcher
-from itertools import combinations, pairwise
 
 from checker.markup import tokens as split
 from checker.matching.rule import LEAST, LISTED_REST, MOST_READINGS, OUTRIGHT, SURE, UNLISTED
@@ -60,18 +57,11 @@ def alternatives(line: Line) -> Alternatives:
     room = (1 - first.probability) * (1 - UNLISTED)
     scale = min(1.0, room / max(sum(c.probability for c in listed[1:]), 1e-9))
     listed[1:] = [replace(c, probability=c.probability * scale) for c in listed[1:]]
-    base = _tokens(first)
-    edits: list[Edit] = []
-    for other in listed[1:] if base else ():  # nothing read leaves nothing to alter
-        found = _differences(base, [token.text for token in _tokens(other)])
-        if len(found) == 1 and first.probability > 0:
-            edits.append(replace(found[0], odds=other.probability / first.probability))
-    texts = {candidate.text for candidate in listed}
     more: dict[str, Candidate] = {}
-    for edit_set in _combined(edits, [*edits, *_doubted(base, edits)]):
-        candidate = edited(first, edit_set)
-        if candidate.text not in texts and candidate.text not in more:
-            more[candidate.text] = candidate
+    for edit in _doubted(_tokens(first)) if len(listed) == 1 else ():
+        candidate = edited(first, [edit])
+        if candidate.text != first.text:
+            more.setdefault(candidate.text, candidate)
     rest = max(1 - sum(c.probability for c in listed), OUTRIGHT)
     total = sum(c.probability for c in more.values())
     scale = min(1.0, LISTED_REST * rest / total) if total else 1.0
@@ -153,31 +143,12 @@ def _tokens(candidate: Candidate) -> tuple[Token, ...]:
     return tuple(Token(part, (0.0, 0.0, 0.0, 0.0), each) for part in parts)
 
 
-def _differences(base: Sequence[Token], other: Sequence[str]) -> list[Edit]:
-    texts = [token.text for token in base]
-    return [
-        Edit(i, j, tuple(other[n:m]), 0.0)
-        for tag, i, j, n, m in SequenceMatcher(None, texts, other, autojunk=False).get_opcodes()
-        if tag != "equal"
-    ]
-
-
-def _doubted(base: Sequence[Token], known: Sequence[Edit]) -> Iterator[Edit]:
-    """Look-alikes of tokens in doubt for which no candidate has another reading."""
-    covered = {p for edit in known for p in range(edit.start, max(edit.end, edit.start + 1))}
+def _doubted(base: Sequence[Token]) -> Iterator[Edit]:
+    """Look-alikes of tokens in doubt."""
     for place, token in enumerate(base):
         others = LOOK_ALIKES.get(token.text, ())
-        if place in covered or not 0 < token.probability < 1 or not others:
+        if not 0 < token.probability < 1 or not others:
             continue
         odds = (1 - token.probability) / token.probability / len(others)
         if odds >= LEAST:
             yield from (Edit(place, place + 1, (o,) if o else (), odds) for o in others)
-
-
-def _combined(listed: Sequence[Edit], every: Sequence[Edit]) -> Iterator[Sequence[Edit]]:
-    """Edits alone, in pairs and, of the listed ones, all in threes."""
-    yield from ([edit] for edit in every)
-    for size, pool in ((2, every), (3, listed)):
-        for chosen in combinations(sorted(pool, key=lambda e: (e.start, e.end)), size):
-            if all(a.end <= b.start and a.start < b.start for a, b in pairwise(chosen)):
-                yield chosen

@@ -72,7 +72,7 @@ UNREAD_IF_PERHAPS_WRONG = 0.03  # where the first reading is no working at all
 SURE = 0.9999  # a reading this probable has no alternatives (typed pages)
 OUTRIGHT = 0.001  # how often a token is misread with no doubt shown; least rest of a line
 UNLISTED = 0.3  # least share of the doubt about the first reading that is left for others unlisted
-LISTED_REST = 0.1  # share of the rest that combined and look-alike readings can explain
+LISTED_REST = 0.8  # share of the rest that look-alikes of a single reading can explain
 LEAST = 0.006  # readings less likely than this are not looked at one by one
 MOST_READINGS = 6
 # The budget of a page, in counts, not in time, so that every verdict repeats exactly.

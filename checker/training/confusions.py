@@ -1,6 +1,6 @@
 """Measures what the line reader confuses, for judging misread pages.
 
-    python -m checker.training.confusions --data shared/handwriting --fonts .fonts --pages 200
+    python -m checker.training.confusions --data shared/handwriting --fonts .fonts
 
 Simulated photos of invented students' working in training hands (two of three with a pen, one in
 a typeface) are read as a user's would be.  What became of every line that was found, its doubts
@@ -106,7 +106,7 @@ def main() -> None:
     )
     parse.add_argument("--data", type=Path, required=True)
     parse.add_argument("--fonts", type=Path, required=True)
-    parse.add_argument("--pages", type=int, default=200)
+    parse.add_argument("--pages", type=int, default=120)
     parse.add_argument("--jobs", type=int, default=2)
     parse.add_argument("--out", type=Path, default=MEASURED)
     options = parse.parse_args()

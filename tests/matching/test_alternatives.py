@@ -22,10 +22,6 @@ def test_a_certain_line_says_one_thing() -> None:
     assert found.rest == 0
 
 
-def test_doubts_in_two_places_are_combined() -> None:
-    assert "C=8nF" in texts(line(("C=3µF", 0.5), ("C=8µF", 0.2), ("C=3nF", 0.2)))
-
-
 def test_a_token_in_doubt_has_look_alikes() -> None:
     box = (0.0, 0.0, 0.0, 0.0)
     tokens = tuple(Token(t, box, 0.6 if t == "7" else 0.999) for t in "C=7µF")
