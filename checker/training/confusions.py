@@ -86,7 +86,7 @@ def read_pages(task: tuple[Path, Path, int, int]) -> tuple[list[tuple[Row, bool]
     data, fonts, start, pages = task
     cv2.setNumThreads(1)
     reader = ink_reader()
-    hands = {kind: load_hands(kind, "train", data, fonts) for kind in ("pen", "font")}  # type: ignore[arg-type]
+    hands = {kind: load_hands(kind, "train", data, fonts) for kind in ("pen", "font")}
     rows, lost = [], 0
     for number in range(FIRST + start, FIRST + start + pages):
         rng = np.random.default_rng(number)

@@ -101,7 +101,7 @@ def _as(
     for run in sorted(its.doubts, key=len, reverse=True):
         place = _place(run, tokens, free, rng) if whole else []
         if not place:
-            run = [_without_structure(d) for d in run if d.token not in markup.STRUCTURE]
+            run = tuple(_without_structure(d) for d in run if d.token not in markup.STRUCTURE)
             place = _place(run, tokens, free, rng, skip=True)
         for at, doubt in zip(place, run, strict=False):
             free -= {at - 1, at, at + 1}  # doubts stay as far apart as they were
@@ -126,7 +126,8 @@ def _place(
     where braces differ, unless these are to be skipped.  A short line takes some of a long row."""
     places = [at for at, token in enumerate(tokens) if not (skip and token in markup.STRUCTURE)]
     length = min(len(run), len(places)) if skip else len(run)
-    best, starts = 0, []
+    best = 0
+    starts: list[list[int]] = []
     for start in range(len(places) - length + 1):
         its = places[start : start + length]
         likeness = [_likeness(doubt, tokens[at]) for at, doubt in zip(its, run, strict=False)]
