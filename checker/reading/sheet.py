@@ -16,6 +16,7 @@ _SIDE = 320  # long side of the small picture on which the sheet is looked for
 _LEAST_SIDE = 24  # short side of it, below which it is a strip and no photo of a sheet
 _LEAST_AREA, _MOST_AREA = 0.12, 0.985  # of the photo
 _SNUG = 0.94  # overlap of a region with its quadrilateral
+_MOST_LEAN = 18.0  # degrees a corner may differ from a right angle; simulated sheets: at most 14
 
 
 @dataclass(frozen=True)
@@ -142,7 +143,8 @@ def _quadrilateral(region: np.ndarray) -> np.ndarray | None:
     filled = _filled(quad, region.shape)
     both = np.count_nonzero(filled & region)
     either = np.count_nonzero(filled | region)
-    return quad if both > _SNUG * either and _is_convex(quad) else None
+    plausible = both > _SNUG * either and _is_convex(quad) and _lean(quad) < _MOST_LEAN
+    return quad if plausible else None
 
 
 def _on_edge(start: np.ndarray, end: np.ndarray, width: int, height: int) -> bool:
@@ -186,6 +188,15 @@ def _filled(quad: np.ndarray, shape: tuple[int, ...]) -> np.ndarray:
 
 def _is_convex(quad: np.ndarray) -> bool:
     return bool(cv2.isContourConvex(quad.astype(np.float32)))
+
+
+def _lean(quad: np.ndarray) -> float:
+    """By how many degrees the corner least like a right angle differs from one: two sheets that
+    overlap, or a sheet and a bright patch of desk, make a figure that no camera sees."""
+    side = np.roll(quad, -1, axis=0) - quad
+    side /= np.linalg.norm(side, axis=1, keepdims=True)
+    cosines = (side * np.roll(side, -1, axis=0)).sum(axis=1)
+    return float(np.degrees(np.arcsin(np.abs(cosines).max())))
 
 
 def _stands_out(quad: np.ndarray, view: _View) -> bool:
