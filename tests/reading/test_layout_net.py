@@ -2,18 +2,9 @@ import cv2
 import numpy as np
 import pytest
 
+from checker.reading.bands import CORE, DOWN, DRAWING, SPAN, STRIDE, UP, decode
 from checker.reading.frame import Frame
-from checker.reading.layout_net import (
-    CORE,
-    DOWN,
-    DRAWING,
-    SPAN,
-    STRIDE,
-    UP,
-    at_writing_scale,
-    decode,
-    glyph_height,
-)
+from checker.reading.layout_net import at_writing_scale, glyph_height
 from checker.reading.shape import LineShape, polygon
 from tests.reading.rendered import overlap
 

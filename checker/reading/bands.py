@@ -1,0 +1,78 @@
+"""From the page network's maps to lines of writing and drawings."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+
+from checker.reading.shape import LineShape
+from checker.reading.whole_lines import put_together
+
+STRIDE, SPAN = 4, 16.0
+CORE, UP, DOWN, DRAWING, PAPER = range(5)
+_LEAST_CELLS = 5  # of a line's middle band
+_LEAST_DRAWING = 150  # cells
+_LEAN = 0.05  # most a line may lean or bend away from the page's own slope, unless it is
+_LONG = 25  # times as long as its band is thick: then it shows a curl of the paper
+
+
+def decode(maps: np.ndarray) -> list[LineShape]:
+    """Maps (5, h, w), with probabilities for core and drawing, to shapes in pixels of the input."""
+    band = (maps[CORE] > 0.5).astype(np.uint8)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(band, connectivity=8)
+    bands = []
+    for k in range(1, count):
+        left, top, width, height, area = stats[k]
+        if area >= _LEAST_CELLS:
+            y, x = np.nonzero(labels[top : top + height, left : left + width] == k)
+            bands.append((x + left, y + top))
+    slope = _common_slope(bands)
+    found = [_line(maps, x, y, slope) for x, y in bands]
+    shapes = put_together(found, _drawings(maps[DRAWING]))
+    return sorted(shapes, key=lambda shape: float(shape.centre[:, 1].mean()))
+
+
+def _common_slope(bands: list[tuple[np.ndarray, np.ndarray]]) -> float:
+    """The slope most long lines of the page share."""
+    slopes = []
+    for x, y in bands:
+        width = np.ptp(x)
+        if width > 60 and width**2 > 10 * len(x):  # much longer than thick
+            slopes.append(float(np.polyfit(x, y, 1)[0]))
+    return float(np.median(slopes)) if slopes else 0.0
+
+
+def _line(maps: np.ndarray, x: np.ndarray, y: np.ndarray, slope: float) -> LineShape:
+    """A line from the cells of its band: a smooth centre, and one reach up and down.
+
+    As in training, cell k of a map stands for pixel k * STRIDE of the input.  A band that leans
+    far from the page's ``slope`` has strayed to the top or the bottom of a fraction.
+    """
+    weight = maps[CORE][y, x]
+    up, down = (float(np.percentile(maps[at][y, x], 60)) * SPAN for at in (UP, DOWN))
+    left, right = float(x.min()), float(x.max())
+    thick = len(x) / max(right - left, 1.0)
+    middle, reach = (left + right) / 2, max((right - left) / 2, 1.0)
+    length = (right - left) / max(thick, 1.0)
+    degree = 0 if length < 3 else 1 if length < 12 else 3
+    level = y - slope * (x - middle)
+    curve = np.polyfit((x - middle) / reach, level, degree, w=weight)
+    xs = np.linspace(left, right, max(2, min(25, int(length) + 2)))
+    bend = np.polyval(curve, (xs - middle) / reach)
+    if length < _LONG and np.ptp(bend) > _LEAN * max(right - left, 1.0):
+        bend = np.full(len(xs), np.median(level))
+    centre = np.stack([xs, bend + slope * (xs - middle)], axis=1) * STRIDE
+    ends = np.full(len(xs), 1.0)
+    return LineShape(centre, up * ends, down * ends, float(weight.mean()))
+
+
+def _drawings(drawing: np.ndarray) -> list[LineShape]:
+    count, _, stats, _ = cv2.connectedComponentsWithStats((drawing > 0.5).astype(np.uint8))
+    found = []
+    for left, top, width, height, area in stats[1:count]:
+        if area >= _LEAST_DRAWING:
+            y = (top + height / 2) * STRIDE
+            centre = np.array([[left * STRIDE, y], [(left + width) * STRIDE, y]], dtype=np.float64)
+            reach = np.full(2, height / 2 * STRIDE, dtype=np.float64)
+            found.append(LineShape(centre, reach, reach, 0.9, "aside"))
+    return found
