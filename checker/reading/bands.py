@@ -5,7 +5,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from checker.reading.shape import LineShape
+from checker.reading.shape import LineShape, polygon
 from checker.reading.whole_lines import put_together
 
 STRIDE, SPAN = 4, 16.0
@@ -13,11 +13,16 @@ CORE, UP, DOWN, DRAWING, PAPER = range(5)
 _LEAST_CELLS = 5  # of a line's middle band
 _LEAST_DRAWING = 150  # cells
 _LEAN = 0.05  # most a line may lean or bend away from the page's own slope, unless it is
+_DARKEST = 1.5  # percent of a strip that are ink for certain
+_PALE = 0.4  # share of the usual darkness; what shows through: 0.2; real lines: at least 0.7
 _LONG = 25  # times as long as its band is thick: then it shows a curl of the paper
 
 
-def decode(maps: np.ndarray) -> list[LineShape]:
-    """Maps (5, h, w), with probabilities for core and drawing, to shapes in pixels of the input."""
+def decode(maps: np.ndarray, flat: np.ndarray) -> list[LineShape]:
+    """Maps (5, h, w), with probabilities for core and drawing, to shapes in pixels of the input.
+
+    ``flat`` is the evened page (height, width) that the network saw.
+    """
     band = (maps[CORE] > 0.5).astype(np.uint8)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(band, connectivity=8)
     bands = []
@@ -27,7 +32,7 @@ def decode(maps: np.ndarray) -> list[LineShape]:
             y, x = np.nonzero(labels[top : top + height, left : left + width] == k)
             bands.append((x + left, y + top))
     slope = _common_slope(bands)
-    found = [_line(maps, x, y, slope) for x, y in bands]
+    found = _without_faint([_line(maps, x, y, slope) for x, y in bands], flat)
     shapes = put_together(found, _drawings(maps[DRAWING]))
     return sorted(shapes, key=lambda shape: float(shape.centre[:, 1].mean()))
 
@@ -64,6 +69,26 @@ def _line(maps: np.ndarray, x: np.ndarray, y: np.ndarray, slope: float) -> LineS
     centre = np.stack([xs, bend + slope * (xs - middle)], axis=1) * STRIDE
     ends = np.full(len(xs), 1.0)
     return LineShape(centre, up * ends, down * ends, float(weight.mean()))
+
+
+def _without_faint(lines: list[LineShape], flat: np.ndarray) -> list[LineShape]:
+    """Without what is far paler than the rest: writing on the back of the sheet shows through."""
+    if not lines:
+        return []
+    depths = np.array([_depth(line, flat) for line in lines])
+    pale = depths < _PALE * np.percentile(depths, 75)
+    return [line for line, faint in zip(lines, pale, strict=True) if not faint]
+
+
+def _depth(line: LineShape, flat: np.ndarray) -> float:
+    """How much darker than paper the ink of a line is, 0 to 255."""
+    corners = np.round(polygon(line)).astype(np.int32)
+    low = np.clip(corners.min(axis=0), 0, None)
+    part = flat[low[1] : corners[:, 1].max() + 1, low[0] : corners[:, 0].max() + 1]
+    inside = np.zeros(part.shape, np.uint8)
+    cv2.fillConvexPoly(inside, corners - low, 1)
+    seen = part[inside > 0]
+    return 255.0 - float(np.percentile(seen, _DARKEST)) if seen.size else 0.0
 
 
 def _drawings(drawing: np.ndarray) -> list[LineShape]:

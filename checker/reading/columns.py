@@ -42,18 +42,23 @@ def _beside(boxes: np.ndarray, before: np.ndarray, after: np.ndarray) -> bool:
     return bool(min(bottoms) - max(tops) > _BESIDE * shorter)
 
 
-def reading_order(boxes: np.ndarray) -> list[int]:
-    """The lines from top to bottom, one column after the other.
-
-    What stands level with pieces on the left, row by row, goes on from them and is no column.
-    """
-    middle = (boxes[:, 1] + boxes[:, 3]) / 2
+def column_gap(boxes: np.ndarray) -> tuple[float, float] | None:
+    """The gutter, unless what is right of it goes on from pieces on the left, row by row."""
     strip = gutter(boxes)
+    if strip is None:
+        return None
+    middle = (boxes[:, 1] + boxes[:, 3]) / 2
+    right = boxes[:, 0] >= strip[1]
+    near = np.abs(middle[right][:, None] - middle[~right][None]).min(axis=1)
+    height = (boxes[right, 3] - boxes[right, 1]) / 4
+    return strip if float((near < height).mean()) < _ROW else None
+
+
+def reading_order(boxes: np.ndarray) -> list[int]:
+    """The lines from top to bottom, one column after the other."""
+    middle = (boxes[:, 1] + boxes[:, 3]) / 2
+    strip = column_gap(boxes)
     right = boxes[:, 0] >= strip[1] if strip else np.zeros(len(boxes), bool)
-    if strip:
-        near = np.abs(middle[right][:, None] - middle[~right][None]).min(axis=1)
-        height = (boxes[right, 3] - boxes[right, 1]) / 4
-        right &= float((near < height).mean()) < _ROW
     return sorted(range(len(boxes)), key=lambda k: (right[k], middle[k]))
 
 

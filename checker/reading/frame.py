@@ -53,6 +53,12 @@ class Frame:
             borderValue=(255, 255, 255),
         )
 
+    def part(self, low: np.ndarray, high: np.ndarray, zoom: float) -> Frame:
+        """The part between two corners (x, y), ``zoom`` times as large."""
+        back = np.array([[1 / zoom, 0, low[0]], [0, 1 / zoom, low[1]], [0, 0, 1]])
+        width, height = (max(1, round(float(side) * zoom)) for side in np.subtract(high, low))
+        return replace(self, to_photo=self.to_photo @ back, width=width, height=height)
+
     def turned(self, quarters: int) -> Frame:
         """The frame after undoing ``quarters`` clockwise quarter turns of the sheet."""
         frame = self

@@ -6,7 +6,6 @@ gives maps at a quarter of that; here they become shapes in pixels of the photo.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
 
@@ -23,7 +22,8 @@ from checker.reading.shape import LineShape, carried, polygon
 MODEL = Path(__file__).parent / "models" / "layout.onnx"
 LONG_SIDE, MULTIPLE = 1280, 32
 _UPRIGHT = 0.7  # upright training pages: at least 0.76; pages on their side: at most 0.54
-_SMALL, _BEST, _LARGE = 9.0, 19.0, 40.0  # height of a digit in pixels of the network's input
+_SMALL, _BEST, _LARGE = 12.5, 19.0, 40.0  # height of a digit in pixels of the network's input
+_COVER = 0.4  # share of a page that a drawing leaves to the writing, or there is none
 _WORTH_IT = 1.2  # enlargement from which on a second look pays
 _INK = 160  # an evened page is darker than this where there is ink
 
@@ -55,11 +55,12 @@ class TrainedFinder:
         if way[2] > way[0]:
             frame = frame.turned(2)
             maps, _ = self._run(frame.flatten(colour))
-        shapes = decode(maps)
-        closer = at_writing_scale(frame, shapes, frame.flatten(evened))
+        flat = frame.flatten(evened)
+        shapes = decode(maps, flat)
+        closer = at_writing_scale(frame, shapes, flat)
         if closer is not None:
-            maps, _ = self._run(closer.flatten(colour))
-            frame, shapes = closer, decode(maps)
+            frame, maps = closer, self._run(closer.flatten(colour))[0]
+            shapes = decode(maps, frame.flatten(evened))
         return Layout([carried(shape, frame.carry) for shape in shapes], frame.quarters)
 
     def _is_upright(self, small: np.ndarray) -> bool:
@@ -82,22 +83,32 @@ class TrainedFinder:
         return maps, way[0]
 
 
+def _is_covered(shapes: list[LineShape], frame: Frame) -> bool:
+    """Whether all the page seems to be one drawing: so writing far too large looks, on a grid."""
+    drawings = [shape.length * shape.height for shape in shapes if shape.role == "aside"]
+    return not shapes or max(drawings, default=0.0) > _COVER * frame.width * frame.height
+
+
 def at_writing_scale(frame: Frame, shapes: list[LineShape], flat: np.ndarray) -> Frame | None:
-    """The part of the frame that holds shapes, in the scale the network reads best; None where
-    that is what was seen already.  ``flat``: the evened page (height, width) of the frame."""
+    """The frame in the scale the network reads best, of a page of small writing the part that holds
+    shapes; None where that is what was seen already.  ``flat``: the evened page (height, width).
+    """
+    low, high = np.zeros(2), np.array([frame.width, frame.height], float)
+    if _is_covered(shapes, frame):
+        return frame.part(low, high, 0.5)
     tall = glyph_height(flat, shapes)
     if tall is None or _SMALL < tall < _LARGE:
         return None
-    edges = np.concatenate([np.array(polygon(shape)) for shape in shapes])
-    margin = 4 * tall
-    low = np.maximum(edges.min(axis=0) - margin, 0)
-    high = np.minimum(edges.max(axis=0) + margin, [frame.width, frame.height])
-    zoom = min(_BEST / tall, LONG_SIDE / float(max(high - low)))
+    zoom = _BEST / tall
+    if zoom > 1:
+        edges = np.concatenate([np.array(polygon(shape)) for shape in shapes])
+        margin = 4 * tall
+        low = np.maximum(edges.min(axis=0) - margin, low)
+        high = np.minimum(edges.max(axis=0) + margin, high)
+        zoom = min(zoom, LONG_SIDE / float(max(high - low)))
     if 1 / _WORTH_IT < zoom < _WORTH_IT:
         return None
-    back = np.array([[1 / zoom, 0, low[0]], [0, 1 / zoom, low[1]], [0, 0, 1]])
-    width, height = (max(1, round(float(side) * zoom)) for side in high - low)
-    return replace(frame, to_photo=frame.to_photo @ back, width=width, height=height)
+    return frame.part(low, high, zoom)
 
 
 def glyph_height(flat: np.ndarray, shapes: list[LineShape]) -> float | None:

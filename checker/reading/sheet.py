@@ -16,7 +16,7 @@ _SIDE = 320  # long side of the small picture on which the sheet is looked for
 _LEAST_SIDE = 24  # short side of it, below which it is a strip and no photo of a sheet
 _LEAST_AREA, _MOST_AREA = 0.12, 0.985  # of the photo
 _SNUG = 0.94  # overlap of a region with its quadrilateral
-_MOST_LEAN = 18.0  # degrees a corner may differ from a right angle; simulated sheets: at most 14
+_MOST_LEAN = 25.0  # degrees a corner may differ from a right angle; simulated sheets: at most 24
 
 
 @dataclass(frozen=True)

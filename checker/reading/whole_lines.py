@@ -2,26 +2,35 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 
+from checker.reading.columns import column_gap
 from checker.reading.shape import LineShape, polygon
 
 _THIN = 6  # pixels, height of what is no line
+_NEAR, _WIDE = 1.2, 6.0  # gaps in a line and in a row of a table, in heights of the line
+_SHARED = 0.3  # of a piece's height inside a line of which it is a part; of lines: at most 0.15
+_TALLER = 1.6  # most that a line may grow by such parts
 
 
 def put_together(pieces: list[LineShape], drawings: list[LineShape]) -> list[LineShape]:
     """Whole lines of writing, and the drawings (role "aside"), from a level page's pieces."""
-    lines = [line for line in _joined(pieces) if line.height > _THIN]
-    return _uncovered(_absorbed(lines)) + drawings
+    lines = [line for line in _joined(pieces, _NEAR) if line.height > _THIN]
+    lines = _uncovered(_grown(_absorbed(lines)))
+    lines = [line for line in lines if not any(_is_label(line, drawing) for drawing in drawings)]
+    return _rows(lines) + drawings
 
 
-def _joined(lines: list[LineShape]) -> list[LineShape]:
-    """Lines whose band was broken, end to start, are one line."""
+def _joined(lines: list[LineShape], gap: float) -> list[LineShape]:
+    """Lines whose band was broken, end to start, are one line; ``gap`` is in heights of it."""
     lines = sorted(lines, key=lambda line: float(line.centre[0, 0]))
     at = 0
     while at < len(lines):
-        after = next((k for k in range(at + 1, len(lines)) if _follows(lines[at], lines[k])), None)
+        later = range(at + 1, len(lines))
+        after = next((k for k in later if _follows(lines[at], lines[k], gap)), None)
         if after is None:
             at += 1
             continue
@@ -34,11 +43,80 @@ def _joined(lines: list[LineShape]) -> list[LineShape]:
     return lines
 
 
-def _follows(one: LineShape, two: LineShape) -> bool:
+def _follows(one: LineShape, two: LineShape, reach: float) -> bool:
     small, large = sorted((one.height, two.height))
-    gap = two.centre[0, 0] - one.centre[-1, 0]
-    step = abs(two.centre[0, 1] - one.centre[-1, 1])
-    return bool(-0.2 * small < gap < 1.2 * large and step < 0.2 * large and large < 2.5 * small)
+    longer = one if one.length > two.length else two
+    along = longer.centre[-1] - longer.centre[0]
+    gap, step = two.centre[0] - one.centre[-1]
+    if longer.length > 3 * large:  # a short one does not show where its line runs
+        step -= gap * along[1] / max(along[0], 1e-6)
+    return bool(
+        -0.2 * small < gap < reach * large and abs(step) < 0.2 * large and large < 2.5 * small
+    )
+
+
+def _rows(lines: list[LineShape]) -> list[LineShape]:
+    """Far apart on one level, as in a table, is one line too, unless there are two columns."""
+    boxes = np.array([_box(line) for line in lines]).reshape(-1, 4)
+    strip = column_gap(boxes)
+    if strip is None:
+        return _joined(lines, _WIDE)
+    left = [line for line, box in zip(lines, boxes, strict=True) if box[0] < strip[1]]
+    right = [line for line, box in zip(lines, boxes, strict=True) if box[0] >= strip[1]]
+    return _joined(left, _WIDE) + _joined(right, _WIDE)
+
+
+def _box(line: LineShape) -> tuple[float, float, float, float]:
+    corners = np.array(polygon(line))
+    (left, top), (right, bottom) = corners.min(axis=0), corners.max(axis=0)
+    return float(left), float(top), float(right), float(bottom)
+
+
+def _grown(lines: list[LineShape]) -> list[LineShape]:
+    """Parts of a fraction found apart above or below a line's strip make that strip taller."""
+    lines = sorted(lines, key=lambda line: -line.length * line.height)
+    at = 0
+    while at < len(lines):
+        line, rest = lines[at], []
+        for piece in lines[at + 1 :]:
+            reach = _reach_with(line, piece)
+            if reach is None:
+                rest.append(piece)
+            else:
+                ends = np.ones(len(line.centre))
+                line = replace(line, up=reach[0] * ends, down=reach[1] * ends)
+        lines = [*lines[:at], line, *rest]
+        at += 1
+    return lines
+
+
+def _reach_with(line: LineShape, piece: LineShape) -> tuple[float, float] | None:
+    """How far up and down the line reaches together with a piece that is part of it, else None."""
+    left, _, right, _ = _box(piece)
+    room = 0.3 * line.height
+    ends = line.centre[0, 0] - room, line.centre[-1, 0] + room
+    if left < ends[0] or right > ends[1] or right - left > 0.7 * (ends[1] - ends[0]):
+        return None
+    x, y = piece.centre.mean(axis=0)
+    middle = float(np.interp(x, line.centre[:, 0], line.centre[:, 1]))
+    above, below = middle - (y - piece.up[0]), y + piece.down[0] - middle
+    up, down = float(line.up[0]), float(line.down[0])
+    inside = min(below, down) + min(above, up)
+    taller = max(above, up), max(below, down)
+    if inside < _SHARED * piece.height or sum(taller) > _TALLER * line.height:
+        return None
+    return taller
+
+
+def _is_label(line: LineShape, drawing: LineShape) -> bool:
+    """Whether a few characters stand within or right beside a drawing."""
+    left, top, right, bottom = _box(line)
+    l0, t0, r0, b0 = _box(drawing)
+    room = 0.5 * line.height
+    wide = min(right, r0 + room) - max(left, l0 - room)
+    high = min(bottom, b0 + room) - max(top, t0 - room)
+    inside = max(wide, 0.0) * max(high, 0.0)
+    return line.length < 4 * line.height and inside > 0.6 * (right - left) * (bottom - top)
 
 
 def _absorbed(lines: list[LineShape]) -> list[LineShape]:

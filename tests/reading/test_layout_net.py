@@ -2,7 +2,8 @@ import cv2
 import numpy as np
 import pytest
 
-from checker.reading.bands import CORE, DOWN, DRAWING, SPAN, STRIDE, UP, decode
+from checker.reading.bands import CORE, DOWN, DRAWING, SPAN, STRIDE, UP
+from checker.reading.bands import decode as decode_on
 from checker.reading.frame import Frame
 from checker.reading.layout_net import at_writing_scale, glyph_height
 from checker.reading.shape import LineShape, polygon
@@ -21,6 +22,12 @@ def maps(lines: list[tuple[list[tuple[float, float]], float, float]]) -> np.ndar
         out[UP][band > 0] = up / SPAN
         out[DOWN][band > 0] = down / SPAN
     return out
+
+
+def decode(maps: np.ndarray) -> list[LineShape]:
+    """As if all of the ink were equally dark."""
+    height, width = maps.shape[1:]
+    return decode_on(maps, np.zeros((STRIDE * height, STRIDE * width), np.uint8))
 
 
 def strip(centre: list[tuple[float, float]], up: float, down: float) -> np.ndarray:
@@ -45,11 +52,39 @@ def test_curl_is_followed() -> None:
     assert shape.up[0] == pytest.approx(20) and shape.down[0] == pytest.approx(24)
 
 
-def test_broken_band_is_one_line_but_columns_stay_two() -> None:
+def test_broken_band_is_one_line() -> None:
     broken = maps([([(100, 300), (300, 302)], 20, 20), ([(330, 302), (500, 304)], 20, 20)])
     assert len(decode(broken)) == 1
-    columns = maps([([(100, 300), (300, 302)], 20, 20), ([(480, 302), (700, 304)], 20, 20)])
-    assert len(decode(columns)) == 2
+
+
+def test_cells_of_a_row_are_one_line_but_columns_stay_two() -> None:
+    left = [([(100, 200 + 90 * k), (300, 202 + 90 * k)], 20.0, 20.0) for k in range(5)]
+    row = [([(480, 204 + 90 * k), (700, 206 + 90 * k)], 20.0, 20.0) for k in range(5)]
+    beside = [([(480, 170 + 70 * k), (700, 172 + 70 * k)], 20.0, 20.0) for k in range(6)]
+    assert len(decode(maps(left + row))) == 5
+    assert len(decode(maps(left + beside))) == 11
+
+
+def test_a_denominator_found_apart_makes_its_line_taller() -> None:
+    whole = ([(100, 400), (700, 400)], 30.0, 30.0)
+    nested = ([(300, 432), (460, 432)], 14.0, 14.0)
+    (shape,) = decode(np.maximum(maps([whole]), maps([nested])))
+    assert shape.up[0] == pytest.approx(30, abs=2) and shape.down[0] == pytest.approx(46, abs=3)
+
+
+def test_what_shows_through_from_the_back_is_no_line() -> None:
+    lines = [([(100, 200 + 100 * k), (600, 200 + 100 * k)], 20.0, 20.0) for k in range(4)]
+    flat = np.full((1280, 960), 255, np.uint8)
+    for (_, (_, y)), *_ in lines:
+        flat[y - 10 : y + 10 : 6, 100:600] = 225 if y == 400 else 60
+    found = decode_on(maps(lines), flat)
+    assert [round(float(shape.centre[0, 1]), -1) for shape in found] == [200, 300, 500]
+
+
+def test_labels_of_a_drawing_are_part_of_it() -> None:
+    found = maps([([(100, 900), (600, 900)], 20, 20), ([(580, 300), (640, 300)], 20, 20)])
+    found[DRAWING, 40:100, 50:150] = 0.9
+    assert [shape.role for shape in decode(found)] == ["aside", "working"]
 
 
 def test_drawing_is_aside() -> None:
@@ -102,6 +137,15 @@ def test_writing_of_usual_size_needs_no_second_look() -> None:
     assert at_writing_scale(Frame(np.eye(3), 960, 1280), shapes, flat) is None
 
 
+def test_writing_so_large_that_it_seems_a_drawing_is_looked_at_from_afar() -> None:
+    flat = np.full((1280, 960), 255, np.uint8)
+    all_of_it = np.array([[10.0, 600.0], [900.0, 600.0]])
+    drawing = LineShape(all_of_it, np.full(2, 500.0), np.full(2, 500.0), 0.9, "aside")
+    far = at_writing_scale(Frame(np.eye(3), 960, 1280), [drawing], flat)
+    assert far is not None and (far.width, far.height) == (480, 640)
+
+
 def test_no_letters_no_second_look() -> None:
     flat = np.full((1280, 960), 255, np.uint8)
-    assert at_writing_scale(Frame(np.eye(3), 960, 1280), [], flat) is None
+    _, shapes = digits(20)
+    assert at_writing_scale(Frame(np.eye(3), 960, 1280), shapes, flat) is None
