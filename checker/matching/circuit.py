@@ -73,12 +73,15 @@ class Circuit:
         return mask
 
     def mask(self, names: Iterable[str]) -> int:
+        """The group of some elements."""
         return sum(self._bit[name] for name in set(names))
 
     def elements(self, group: int) -> tuple[str, ...]:
+        """The names of the elements of a group."""
         return tuple(name for name in self.names if self._bit[name] & group)
 
     def is_element(self, group: int) -> bool:
+        """Whether a group is a single element."""
         return group & (group - 1) == 0
 
     def is_given(self, key: Key) -> bool:
@@ -110,6 +113,7 @@ class Circuit:
         return None
 
     def is_group(self, group: int) -> bool:
+        """Whether these elements may be combined."""
         return self.is_element(group) or self.parts(group) is not None
 
     @cached_property

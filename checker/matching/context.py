@@ -27,6 +27,7 @@ class Subject:
 
     @property
     def dims(self) -> Dims:
+        """Its dimensions, as powers of coulomb and volt."""
         a, b = KIND_DIMS[self.key.kind]
         return (-a, -b) if self.inverse else (a, b)
 
@@ -65,6 +66,7 @@ class SideResult:
 
 @dataclass(frozen=True)
 class ChainResult:
+    """A chain judged as being about one quantity, or about several that it fits equally."""
     subjects: tuple[Subject, ...]  # every meaning that fits equally well; first is the likeliest
     results: tuple[SideResult, ...]  # one per side that is judged
     certain: bool
@@ -85,6 +87,7 @@ class ChainResult:
 
 
 def of_key(values: list[Interval], subject: Subject) -> tuple[Interval, ...]:
+    """Values of a subject as values of its quantity."""
     if not subject.inverse:
         return tuple(values)
     return tuple(v for value in values if (v := power(value, -1)) is not None)

@@ -33,6 +33,7 @@ def is_fraction(expression: Expression) -> bool:
 
 
 def is_numeric(expression: Expression | None) -> bool:
+    """Whether an expression has numbers only."""
     return (
         expression is not None
         and not isinstance(expression, Phrase | Several)
@@ -50,10 +51,12 @@ def inverted(expression: Expression) -> Expression | None:
 
 
 def without_unit(number: Number | Measured) -> Expression:
+    """The number of a literal."""
     return number.amount if isinstance(number, Measured) else number
 
 
 def is_structure(number: Number | Measured) -> bool:
+    """Whether a number rather belongs to a formula: 1/C, ½CV²."""
     return isinstance(number, Number) and number.digits in ("1", "2", "0.5", ".5", "½")
 
 

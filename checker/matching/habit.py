@@ -60,6 +60,7 @@ class Habit:
         return {}
 
     def of(self, dims: Dims) -> tuple[Fraction, ...]:
+        """The units, as factors to SI, in which a bare number of these dimensions may be."""
         for kind, its in KIND_DIMS.items():
             if dims == its:
                 return self.scales[kind]

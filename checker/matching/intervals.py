@@ -15,10 +15,12 @@ _ALMOST_ONE = 1 - Fraction(1, 10**9)
 
 
 class Interval(NamedTuple):
+    """All values from ``low`` to ``high``, both included."""
     low: Fraction
     high: Fraction
 
     def meets(self, other: Interval) -> bool:
+        """Whether the two have a value in common."""
         return self.low <= other.high and other.low <= self.high
 
     def scaled(self, factor: Fraction) -> Interval:
@@ -26,9 +28,11 @@ class Interval(NamedTuple):
         return Interval(self.low * factor, self.high * factor)
 
     def hull(self, other: Interval) -> Interval:
+        """The smallest interval that holds both."""
         return Interval(min(self.low, other.low), max(self.high, other.high))
 
     def common(self, other: Interval) -> Interval | None:
+        """What the two have in common, None where that is nothing."""
         low, high = max(self.low, other.low), min(self.high, other.high)
         return Interval(low, high) if low <= high else None
 
@@ -48,16 +52,19 @@ def _float(value: Fraction) -> float:
 
 
 def exactly(value: Fraction) -> Interval:
+    """A single value."""
     return Interval(value, value)
 
 
 def add(a: Interval, b: Interval, sign: int = 1) -> Interval:
+    """The sum, or with ``sign`` -1 the difference, of independent values."""
     if sign > 0:
         return Interval(a.low + b.low, a.high + b.high)
     return Interval(a.low - b.high, a.high - b.low)
 
 
 def multiply(a: Interval, b: Interval) -> Interval:
+    """The product of independent values."""
     if a.low == a.high and b.low == b.high:
         return exactly(a.low * b.low)
     if a.low >= 0 and b.low >= 0:
@@ -102,4 +109,5 @@ def cut_off(number: Number) -> Interval:
 
 @lru_cache(maxsize=8192)
 def could_stand_for(number: Number) -> Interval:
+    """Every value that gives the written number, rounded or cut off."""
     return rounded(number).hull(cut_off(number))

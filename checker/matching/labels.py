@@ -50,6 +50,7 @@ class Usage:
     letters: tuple[tuple[str, Kind], ...] = ()
 
     def kinds(self, letter: str) -> tuple[Kind, ...] | None:
+        """The kinds of quantity a letter may stand for, None where it is none."""
         for known, kind in self.letters:
             if known == letter:
                 return (kind,)

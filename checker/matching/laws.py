@@ -42,6 +42,8 @@ class Law:
         return self.form == "sum" and any(power < 0 for _key, power in self.operands)
 
     def work_out(self, values: Sequence[Interval]) -> Interval | None:
+        """The value that the law gives for values of its operands, in their order; None where that
+        divides by zero."""
         if self.form == "product over sum":
             return self._finished(_product_over_sum(values))
         if self.form == "share":
@@ -97,18 +99,22 @@ def _share(values: Sequence[Interval], inverse: bool) -> Interval | None:
 
 
 def product(*operands: tuple[Key, int], factor: Fraction = _ONE) -> Law:
+    """Operands to their powers, multiplied."""
     return Law("product", operands, factor)
 
 
 def total(keys: Sequence[Key]) -> Law:
+    """The sum of some quantities."""
     return Law("sum", tuple((key, 1) for key in keys))
 
 
 def remainder(whole: Key, others: Sequence[Key]) -> Law:
+    """What others leave of a whole."""
     return Law("sum", ((whole, 1), *((key, -1) for key in others)))
 
 
 def same(key: Key) -> Law:
+    """A quantity that is equal to another."""
     return Law("product", ((key, 1),))
 
 

@@ -33,6 +33,7 @@ CUT_OFF = "cut off rather than rounded"
 
 
 def trailing_units(sides: Sequence[Side], subject: Subject) -> tuple[Fraction, ...]:
+    """The unit, as a factor to SI, that a later side of the chain gives for all of them."""
     for side in reversed(sides):
         expression = side.expression
         if isinstance(expression, Measured) and (

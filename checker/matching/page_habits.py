@@ -35,6 +35,7 @@ def commas(lines: Sequence[Line]) -> tuple[bool, ...]:
 
 
 def page_habit(circuit: Circuit, lines: Sequence[Line], comma: bool) -> tuple[Habit, Usage]:
+    """The units that a page leaves out, and what its letters stand for."""
     texts = [line.candidates[0].text for line in lines if line.role == "working"]
     chains = [s for text in texts for s in parse(text, comma) if isinstance(s, Chain)]
     expressions = [s.expression for c in chains for s in c.sides if s.expression is not None]

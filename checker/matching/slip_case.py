@@ -80,12 +80,14 @@ def _kind(kinds: tuple[Kind, ...], expression: Expression, subject: Subject) -> 
 
 
 def number_of(literal: Number | Measured) -> Expression:
+    """The number of a literal."""
     return literal.amount if isinstance(literal, Measured) else literal
 
 
 def is_written(
     operand: tuple[Number | Measured, Interval], key: Key, value: Interval, case: Case
 ) -> bool:
+    """Whether a number that is written may be a value of a quantity."""
     literal, allowed = operand
     if isinstance(literal, Measured):
         if KIND_OF_UNIT.get(literal.unit.dimension) != key.kind:
@@ -97,6 +99,7 @@ def is_written(
 
 
 def values_of(key: Key, case: Case) -> tuple[Interval, ...]:
+    """The right value of a quantity and the wrong ones that the page gives."""
     right = case.context.working.right(key)
     return (*((right,) if right is not None else ()), *case.context.working.wrong.get(key, ()))
 

@@ -13,14 +13,17 @@ NOWHERE = 10**9  # the place of a wrong line where there is none
 
 
 def is_wrong_line(read: ReadLine) -> bool:
+    """Whether a verdict of "wrong" rests on the line."""
     return not read.unsure and any(f.status == "wrong" for f in read.findings)
 
 
 def count_wrong(read: dict[int, ReadLine]) -> int:
+    """How many lines are wrong."""
     return sum(map(is_wrong_line, read.values()))
 
 
 def place_of_first(read: dict[int, ReadLine]) -> int:
+    """The place of the first wrong line in the order of reading, else ``NOWHERE``."""
     return next((place for place, line in read.items() if is_wrong_line(line)), NOWHERE)
 
 

@@ -123,4 +123,5 @@ def _value(side: SideResult, diagnosis: Diagnosis | None) -> Interval | None:
 
 
 def start(circuit: Circuit, usage: Usage) -> State:
+    """The state before the first line."""
     return State(Working(circuit), {}, usage=usage)

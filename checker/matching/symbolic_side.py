@@ -229,6 +229,7 @@ def _in_page_units(
 
 
 def could_stand_for_unless_structure(number: Number) -> Interval:
+    """What a number may be rounded from; whole numbers and those of formulas are exact."""
     return (
         exactly(number.value) if is_structure(number) or number.whole else could_stand_for(number)
     )

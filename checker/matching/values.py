@@ -35,10 +35,12 @@ OfSymbol = Callable[[Symbol], tuple[Interval, Kind] | None]
 
 
 def as_written(number: Number) -> Interval:
+    """A number taken at its word."""
     return exactly(number.value)
 
 
 def no_symbols(symbol: Symbol) -> None:
+    """For expressions without symbols."""
     return None
 
 
@@ -134,6 +136,7 @@ def combined(expression: Expression, inside: list[Interval]) -> Interval | None:
 
 
 def has_units(expression: Expression) -> bool:
+    """Whether any number of an expression has a unit."""
     return isinstance(expression, Measured) or any(map(has_units, parts(expression)))
 
 

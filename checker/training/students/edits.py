@@ -196,6 +196,8 @@ def edited(
         coherent = new.value / desk.scale(symbol)
         if not Fraction(1, 10**5) < coherent < 10**7 or new.value == right.value:
             raise Unsuitable
+        if not numbers.is_decimal(coherent):
+            raise Unsuitable
         text = numbers.localised(numbers.plain_decimal(coherent), desk.habits.numbers)
         new = replace(new, number=text)
     elif new.number == right.number:  # only the unit slips; the number is carried on right

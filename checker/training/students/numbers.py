@@ -112,12 +112,17 @@ def number(
     return decimal(x, habit, figures)
 
 
+def is_decimal(x: Fraction) -> bool:
+    """Whether the decimals of a number end, within 20 places."""
+    return (x * TEN**20).denominator == 1
+
+
 def plain_decimal(x: Fraction) -> str:
     """Exact decimal text of a number whose decimals end."""
     places = 0
     while (x * TEN**places).denominator != 1:
         places += 1
         if places > 20:
-            raise ValueError("not a finite decimal")
+            raise ValueError("a number whose decimals do not end")
     digits = str((x * TEN**places).numerator).rjust(places + 1, "0")
     return digits if places == 0 else f"{digits[:-places]}.{digits[-places:]}"

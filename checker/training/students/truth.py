@@ -56,8 +56,9 @@ def check_labels(task: Task, opaque: Callable[[Node], bool], introduced: Set[Nod
     nodes = {node}
     if task.show.symbols:
         nodes |= {ref.key[1] for ref in references(task.step.formula)}
-    if symbol == "C" and (task.show.symbols or task.show.numbers):
-        nodes.discard(node)  # its operands say what it is
+    left_out = task.fault is not None and task.fault.kind == "element-left-out"
+    if symbol == "C" and (task.show.symbols or task.show.numbers) and not left_out:
+        nodes.discard(node)  # its operands say what it is; fewer of them may be a smaller group
     if any(opaque(n) and n not in introduced for n in nodes):
         raise Unsuitable
 
