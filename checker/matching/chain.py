@@ -13,7 +13,7 @@ from itertools import islice
 
 from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, SideResult, Status, Subject, of_key
-from checker.matching.forms import is_numeric, is_result
+from checker.matching.forms import is_numeric, is_result, other_strokes
 from checker.matching.labels import Label, Meaning, meaning
 from checker.matching.loose_numbers import loose_numbers
 from checker.matching.numeric_side import judge_numeric, trailing_units
@@ -148,6 +148,12 @@ def _with_subject(
                 context, before=before, before_status=before_status, before_hull=before_hull
             )
             result = judge_numeric(side, expression, subject, trailing, then)
+            other = other_strokes(expression) if result.status == "wrong" else None
+            if other is not None:
+                again = judge_numeric(side, other, subject, trailing, then)
+                result, expression = (again, other) if again.status != "wrong" else (
+                    result, expression
+                )  # fmt: skip
             if result.status == "wrong" and results and _repeats(results[-1], result):
                 result = replace(result, status="carried", hull=results[-1].values[0])
             before, before_status, before_hull = expression, result.status, result.hull

@@ -9,9 +9,9 @@ from checker.markup import plain
 from checker.matching.circuit import Circuit, Key
 from checker.matching.context import ChainResult, SideResult, Status
 from checker.matching.diagnose import Diagnosis
-from checker.matching.forms import is_fraction, is_numeric, is_result
+from checker.matching.forms import inverted, is_fraction, is_numeric, is_result
 from checker.matching.intervals import Interval
-from checker.notation.tree import Chain, Expression, Measured, Number, Sum
+from checker.notation.tree import Chain, Expression, Measured, Number, Quotient, Sum, parts
 
 MOST_MEANINGS = 6  # meanings of a label that its values are written down for
 _NEAR = Fraction(1, 20)  # roundings of lines that were misread change a value by less
@@ -114,6 +114,9 @@ def _takes_away(expression: Expression | None, result: ChainResult) -> bool:
 
 
 def _is_value(expression: Expression | None) -> bool:
+    if isinstance(expression, Quotient) and isinstance(expression.under, Measured):
+        # 28/33 µF on one line is (28/33) µF, but 1/33 µF is one over it.
+        return inverted(expression) is None and all(map(is_result, parts(expression)))
     return is_result(expression) or (expression is not None and is_fraction(expression))
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from checker.notation.tree import (
     Expression,
     Measured,
@@ -58,6 +60,17 @@ def without_unit(number: Number | Measured) -> Expression:
 def is_structure(number: Number | Measured) -> bool:
     """Whether a number rather belongs to a formula: 1/C, ½CV²."""
     return isinstance(number, Number) and number.digits in ("1", "2", "0.5", ".5", "½")
+
+
+def other_strokes(expression: Expression) -> Expression | None:
+    """a/(b/c) for (a/b)/c: of a/b/c nobody can tell which stroke is the longer one."""
+    if isinstance(expression, Measured):
+        inside = other_strokes(expression.amount)
+        return None if inside is None else replace(expression, amount=inside)
+    if isinstance(expression, Quotient) and isinstance(expression.over, Quotient):
+        first = expression.over
+        return Quotient(first.over, Quotient(first.under, expression.under))
+    return None
 
 
 def takes_away(expression: Expression) -> bool:

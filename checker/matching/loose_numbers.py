@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from checker.matching.circuit import Key
 from checker.matching.context import Context
 from checker.matching.forms import is_numeric, is_structure
 from checker.matching.habit import Habit
@@ -13,16 +14,22 @@ from checker.matching.writing import is_slip_of_pen
 from checker.notation.tree import Number
 
 
-def loose_numbers(context: Context, givens: bool = False):  # type: ignore[no-untyped-def]
+def loose_numbers(context: Context, givens: bool = False, group: int = 0):  # type: ignore[no-untyped-def]
     """Numbers inside an expression as what they may have been rounded from.  A whole number is
     taken as exact if it has one figure or if it is the exact value of something; with ``givens``
-    that too may be the rounded value of something else."""
+    that too may be the rounded value of something else, unless it is a given capacitance of the
+    ``group`` that the expression is about."""
     after_working = is_numeric(context.before)
+    circuit, scale = context.working.circuit, context.habit.scales["C"][0]
+    elements = (1 << at for at in range(len(circuit.names)) if group >> at & 1)
+    own = {value / scale for e in elements if (value := circuit.value(Key("C", e))) is not None}
 
     def is_exact(number: Number, allowed: Interval) -> bool:
         if number.value not in context.habit.exact:
             return False
-        return not givens or not (after_working or _has_twin(number, allowed, context.habit))
+        if not givens or number.value in own:
+            return True
+        return not (after_working or _has_twin(number, allowed, context.habit))
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)

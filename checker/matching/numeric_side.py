@@ -94,7 +94,8 @@ def judge_numeric(
             if equal is not None:
                 return replace(made, status="carried", hull=equal)
         return made
-    values_of = working if takes_away(expression) else working.without_differences
+    may_be_difference = takes_away(expression) or is_fraction(expression)
+    values_of = working if may_be_difference else working.without_differences
     for allowed in _likeliest_first(exact, working.circuit.value(key)):
         if support := values_of.follows(key, allowed):
             return replace(made, status="follows", hull=support.hull)
@@ -102,7 +103,7 @@ def judge_numeric(
         return made
     loose: tuple[Interval, ...] = ()
     for givens in (False, True) if _has_terms_for(expression, key, context) else ():
-        way = loose_numbers(context, givens)
+        way = loose_numbers(context, givens, key.group)
         loose = of_key(_at_corners(expression, subject, habit, way, trailing), subject)
         for allowed in loose:
             if support := values_of.follows(key, allowed):

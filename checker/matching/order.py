@@ -110,6 +110,8 @@ class Reading:
                 break
             if is_weak(first_wrong(again)) and not is_weak(first_wrong(read)):
                 break
+            if _names_the_same(first_wrong(again), first_wrong(read)):
+                break
             order, read = moved, again
         pages = list(dict.fromkeys(line.page for line in self.lines))
         if len(pages) > 1 and count_wrong(read) > 1:
@@ -143,6 +145,13 @@ class Reading:
                 break
             block.append(block[-1] + 1)
         return block
+
+
+def _names_the_same(one: Finding | None, other: Finding | None) -> bool:
+    """Whether two slips are about the same elements, which may not be combined."""
+    return one is not None and other is not None and (
+        one.misfit is not None and one.misfit == other.misfit
+    )  # fmt: skip
 
 
 def _copies_wrongly(wrong: Finding | None) -> bool:

@@ -78,8 +78,7 @@ _KINDS = (
     SlipKind(
         "wrong-elements", "Elements combined that are neither in series nor in parallel",
         "Trace the circuit: do exactly these share one current path, or both their nodes?",
-        "The elements combined here are neither in series nor in parallel with each other at this "
-        "stage.",
+        "The elements combined here are neither in series nor in parallel at this stage.",
         0.8, combining.wrong_elements,
     ),
     SlipKind(

@@ -8,7 +8,14 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checker.training.students.numbers import NumberHabit, decimal, number, with_power
+from checker.training.students.numbers import (
+    NumberHabit,
+    decimal,
+    is_decimal,
+    number,
+    plain_decimal,
+    with_power,
+)
 
 values = st.fractions(min_value=Fraction(1, 500), max_value=90000, max_denominator=997)
 
@@ -36,3 +43,14 @@ def test_zeros_and_powers_do_not_change_the_value(x: Fraction, figures: int) -> 
         mantissa, _, exponent = text.partition("×10^")
         assert Fraction(mantissa) * Fraction(10) ** int(exponent.strip("{}") or 0) == value
         assert 1 <= Fraction(mantissa) < (10 if power == "sci" else 1000)
+
+
+@given(values)
+def test_only_numbers_whose_decimals_end_are_written_out(x: Fraction) -> None:
+    rest = x.denominator
+    for prime in (2, 5):
+        while rest % prime == 0:
+            rest //= prime
+    assert is_decimal(x) is (rest == 1)
+    if rest == 1:
+        assert Fraction(plain_decimal(x)) == x
