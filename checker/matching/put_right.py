@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 from checker.matching.finding import Finding
@@ -11,6 +12,7 @@ from checker.notation.tree import Number
 # The right unit further down does not put these right.
 _OF_UNITS = ("unit-kind", "prefix", "power-of-ten")
 PUT_RIGHT = "put right later"
+_EQUALS = re.compile("[=≈]")
 
 
 def undo_put_right(read: dict[int, ReadLine]) -> dict[int, ReadLine]:
@@ -63,7 +65,7 @@ def _number_in(
 
 def _same_label(wrong: Finding, right: Finding) -> bool:
     """Whether two results stand under one label of the student's own."""
-    label, equals, _value = wrong.text.partition("=")
-    return not wrong.named and bool(equals and label.strip()) and (
-        label.strip() == right.text.partition("=")[0].strip()
+    label, *value = _EQUALS.split(wrong.text, maxsplit=1)
+    return not wrong.named and bool(value and label.strip()) and (
+        label.strip() == _EQUALS.split(right.text, maxsplit=1)[0].strip()
     )  # fmt: skip

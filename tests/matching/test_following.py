@@ -184,3 +184,12 @@ def test_a_given_value_of_the_group_itself_is_exact() -> None:
     lines = ("C23 = 0.18 + 5.6 = 5.78 µF", "C = 3.124 µF", "Q = 374.9 µC", "V23 = 64.86 V")
     assert slip_line(judged(of, *lines, "Q2 = C2×V23 = 5.6·64.68 = 362.2 µC")) == 4
     assert slip_line(judged(of, *lines, "Q2 = C2×V23 = 5.6·64.86 = 363.2 µC")) is None
+
+
+@pytest.mark.parametrize("sign", ["=", "≈"])
+def test_a_value_under_the_same_label_puts_right_with_either_sign(sign: str) -> None:
+    of = reference(
+        "120 V", "series(C1, parallel(C2, C3))", {"C1": "150 µF", "C2": "220 µF", "C3": "68 µF"}
+    )
+    lines = (f"C_A {sign} 185 µF", "C_A = 288 µF", "C_T ≈ 98.6 µF")
+    assert judged(of, *lines).outcome == "all follows"
