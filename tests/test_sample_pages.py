@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 import checker
-from checker.benchmarks.reading import overlap
+from checker.benchmarks.scores import overlap
 from tests.samples import PHOTOS, Sample
 
 names = [sample.folder.name for sample in PHOTOS]

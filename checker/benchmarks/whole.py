@@ -19,8 +19,9 @@ from typing import Literal
 import cv2
 import numpy as np
 
+from checker.benchmarks.drawn_photos import hand_of, start_worker, validation_hands
 from checker.benchmarks.outcome import outcome
-from checker.benchmarks.reading import hand_of, start_worker, true_polygon, validation_hands
+from checker.benchmarks.scores import true_polygon
 from checker.reading.page import Polygon
 from checker.submission import Upload, check
 from checker.training.hands import Hand

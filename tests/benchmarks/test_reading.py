@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from checker.benchmarks.reading import Tally, align, compare, hand_of, overlap
+from checker.benchmarks.drawn_photos import hand_of
+from checker.benchmarks.scores import Tally, align, compare, overlap
 
 
 def counted(truth: str, read: str) -> dict[str, int]:

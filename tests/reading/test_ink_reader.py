@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from checker.benchmarks.reading import digit_rows, digits_right
+from checker.benchmarks.digits import digit_rows, digits_right
 from checker.errors import ReaderError
 from checker.markup import tokens
 from checker.reading.ink_reader import MODELS, MOST_TOKENS, InkReader, calibrated, frame, merged
