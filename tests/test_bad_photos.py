@@ -155,6 +155,17 @@ def test_a_page_is_judged_whichever_way_it_was_held(
     assert slip is not None and slip["kind"] == "series-combined-as-parallel"
 
 
+@pytest.mark.parametrize(("name", "quarters"), [("division_slip", 1), ("crossed_out_line", 3)])
+def test_a_page_that_reads_fairly_the_wrong_way_is_turned_further(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, name: str, quarters: int
+) -> None:
+    sample = next(sample for sample in PHOTOS if sample.folder.name == name)
+    upright = checked(capsys, sample.page, sample)
+    turned = np.ascontiguousarray(np.rot90(picture(sample), quarters))
+    found = checked(capsys, saved(tmp_path, turned), sample)
+    assert found["outcome"] == upright["outcome"]
+
+
 @pytest.mark.parametrize("kind", ["CMYK", "L", "palette", "RGBA", "16 bit", "other name", "frames"])
 def test_every_kind_of_image_file_is_read(
     capsys: pytest.CaptureFixture[str], tmp_path: Path, kind: str

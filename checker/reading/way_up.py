@@ -22,6 +22,7 @@ _VOTERS = 6  # the longest lines
 # Median of their tokens' mean probability: simulated upright pages of training hands at least 0.91,
 # the same pages turned at most 0.80.
 _READS = 0.87
+_SURE = 0.97  # from which no further way is tried
 _FAIR, _BETTER = 0.7, 0.1  # from which another way up is preferred, and by how much it must lead
 
 
@@ -52,7 +53,7 @@ def read_right_way_up(
     trust = _trust(_writing(first.layout.shapes), first.texts)
     least, best = max(trust + _BETTER, _FAIR), None
     for quarters in () if upright else (2, 1, 3):
-        if trust > _READS:
+        if trust > (_SURE if best else _READS):
             break
         layout = finder.find(colour, evened, np.roll(corners, -quarters, axis=0))
         layout = replace(layout, turned=(layout.turned + quarters) % 4)
