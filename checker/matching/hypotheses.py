@@ -5,6 +5,7 @@ See ``checker.matching.rule`` for what makes a hypothesis likely.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -20,6 +21,7 @@ from checker.notation.parse import prepared
 from checker.reading.page import Candidate
 
 _NEVER = 1e-12
+_FORMULA = re.compile(r"\w *[-+×·/*] *\d")  # which says nothing alone
 
 
 @dataclass(frozen=True)
@@ -125,6 +127,7 @@ def _longer(
     ``limit`` of the effort, with one character of a wrong line misread with no doubt shown."""
     if not line.rest:
         return found
+    follows = log(_unlisted_follows(hypothesis, found))
     best = max(found, key=lambda new: new.weight)
     if _is_near(best.picks[-1]):
         others = sorted(look_alikes(best.picks[-1].candidate), key=lambda c: -c.probability)
@@ -133,23 +136,30 @@ def _longer(
                 break
             new = _with(hypothesis, candidate, memory)
             found = [*found, new] if _is_plain(new, hypothesis) else found
-    follows = rule.UNREAD
-    if any(new.picks[-1].slips for new in found) and not any(
-        _is_plain(new, hypothesis) for new in found
-    ):
-        likeliest = found[0].picks[-1]
-        follows = (
-            rule.UNREAD_IF_WRONG * _doubt_about_slip(likeliest)
-            if likeliest.slips
-            else rule.UNREAD_IF_PERHAPS_WRONG
-        )
     unread = Hypothesis(
         (*hypothesis.picks, replace(found[0].picks[-1], unread=True)),
         memory.unnamed(hypothesis.state), hypothesis.state,
-        hypothesis.reading + log(line.rest), hypothesis.doing + log(follows),
+        hypothesis.reading + log(line.rest), hypothesis.doing + follows,
         hypothesis.slipping,
     )  # fmt: skip
     return [*found, unread]
+
+
+def _unlisted_follows(before: Hypothesis, found: Sequence[Hypothesis]) -> float:
+    """How likely a text that nobody listed follows: as that of any line where what is listed does,
+    less as more of it is wrong."""
+    if not any(new.picks[-1].slips for new in found):
+        return rule.UNREAD
+    shares = [exp(new.reading - before.reading) for new in found]
+    plain = sum(s for s, new in zip(shares, found, strict=True) if _is_plain(new, before))
+    plain /= sum(shares)
+    likeliest = found[0].picks[-1]
+    otherwise = (
+        rule.UNREAD_IF_WRONG * _doubt_about_slip(likeliest)
+        if likeliest.slips
+        else rule.UNREAD_IF_PERHAPS_WRONG
+    )
+    return rule.UNREAD * plain + otherwise * (1 - plain)
 
 
 def _doubt_about_slip(pick: Pick) -> float:
@@ -213,6 +223,8 @@ def likelihood(findings: Sequence[Finding], before: State) -> float:
     if not findings or all(f.status == "words" for f in findings):
         states_nothing = any(c.isdigit() for f in findings for c in f.text)
         return log(rule.NO_STATEMENT) if states_nothing else 0.0
+    if any(f.status == "words" and _FORMULA.search(f.text) for f in findings):
+        return log(rule.NO_STATEMENT)
     if before.working.wrong and any(
         f.status == "follows" and f.result and f.keys and before.working.is_changed(f.keys[0])
         for f in findings

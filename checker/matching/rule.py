@@ -49,8 +49,8 @@ COSTS = Costs()
 SLIP_BY_RULE = 1 / 75  # a wrong rule gives the value, from the operands written
 SLIP_HINTED = 1 / 350  # a wrong rule gives the value, but from other operands
 SLIP_OF_SCALE = 1 / 500  # the same number with another prefix, power or unit
-SLIP_OF_PEN = 1 / 2000  # a digit differs: a misread character looks the same
-SLIP_UNEXPLAINED = 1 / 3000
+SLIP_OF_PEN = 1 / 3000  # a digit differs: a misread character looks the same
+SLIP_UNEXPLAINED = 1 / 5000
 EXPLAINED, HINTED = 0.45, 0.15  # scores of a diagnosis
 OF_FORM = frozenset(  # kinds that are recognised by their form, as sure as those with a rule
     ("prefixes-mixed", "product-over-sum-misused", "sum-over-product")
@@ -77,13 +77,13 @@ LEAST = 0.006  # readings less likely than this are not looked at one by one
 MOST_READINGS = 6
 # The budget of a page, in counts, not in time, so that every verdict repeats exactly.
 # Sides of chains, judged for one meaning each, before only the likeliest rivals are followed.
-MOST_SIDES = 2400
+MOST_SIDES = 1600
 SHARE = 3  # what one line may take of that, in shares of all that are left
 MOST_HYPOTHESES = 8
 MOST_RIVALS = 3  # that are followed further whatever that takes
 MOST_BESIDE = 3  # of those with the slips on the same lines
 HOPELESS = 1e-5  # weight, compared with the best hypothesis, at which one is given up
-NEGLIGIBLE = 1e-3  # the same, at which it is not judged in every order of the lines
+NEGLIGIBLE = 4e-3  # the same, at which it is not judged in every order of the lines
 MOST_LOOK_ALIKES = 24  # of a wrong line, likeliest first
 MOST_JUDGED = 5  # hypotheses that are judged in every order of the lines
 MOST_MENDED = 2  # of those, the ones for which look-alikes of single characters are tried
