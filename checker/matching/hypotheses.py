@@ -196,7 +196,7 @@ def _with(hypothesis: Hypothesis, candidate: Candidate, memory: Memory) -> Hypot
     return Hypothesis(
         (*hypothesis.picks, Pick(candidate, findings)), state, before,
         hypothesis.reading + log(max(candidate.probability, _NEVER)),
-        hypothesis.doing + (0.0 if slips else likelihood(findings, before)),
+        hypothesis.doing + (0.0 if slips else likelihood(findings, before, _ignored(hypothesis))),
         hypothesis.slipping + (log(rule.SLIP_BEFORE_EXPLANATION) if slips else 0.0),
     )  # fmt: skip
 
@@ -207,7 +207,7 @@ def _explained(hypothesis: Hypothesis, memory: Memory) -> Hypothesis:
     if not pick.slips:
         return hypothesis
     findings, state = memory.read(pick.candidate.text, hypothesis.before, explain=True)
-    slipping = slip_likelihood(next(f for f in findings if f.status == "wrong"))
+    slipping = slips_likelihood(findings)
     return replace(
         hypothesis,
         picks=(*hypothesis.picks[:-1], replace(pick, findings=findings)),
@@ -216,8 +216,20 @@ def _explained(hypothesis: Hypothesis, memory: Memory) -> Hypothesis:
     )
 
 
-def likelihood(findings: Sequence[Finding], before: State) -> float:
-    """The logarithm of how likely a student writes something that is not wrong next."""
+def _ignored(hypothesis: Hypothesis) -> float:
+    """How often the right value is written although an earlier slip would change it: who wrote a
+    wrong unit mostly went on with the right one."""
+    kinds = {
+        finding.diagnosis.kinds[0]
+        for pick in hypothesis.picks if pick.slips
+        for finding in pick.findings if finding.diagnosis is not None
+    }  # fmt: skip
+    return rule.IGNORED_OF_SCALE if kinds & rule.OF_SCALE else rule.IGNORED
+
+
+def likelihood(findings: Sequence[Finding], before: State, ignored: float = rule.IGNORED) -> float:
+    """The logarithm of how likely a student writes something that is not wrong next; ``ignored``:
+    the right value although an earlier slip would change it."""
     if any(f.status == "unclear" for f in findings):
         return log(rule.UNCLEAR)
     if not findings or all(f.status == "words" for f in findings):
@@ -229,8 +241,17 @@ def likelihood(findings: Sequence[Finding], before: State) -> float:
         f.status == "follows" and f.result and f.keys and before.working.is_changed(f.keys[0])
         for f in findings
     ):
-        return log(rule.IGNORED)
+        return log(ignored)
     return 0.0
+
+
+def slips_likelihood(findings: Sequence[Finding]) -> float:
+    """The logarithm of how likely a student makes the slips of a line, one for each quantity."""
+    each: dict[object, float] = {}
+    for finding in findings:
+        if finding.status == "wrong":
+            each.setdefault(finding.keys[:1], slip_likelihood(finding))
+    return sum(each.values())
 
 
 def slip_likelihood(finding: Finding) -> float:

@@ -66,9 +66,12 @@ def _as_worked_out(number: Number, allowed: Interval, context: Context) -> Inter
     return value
 
 
+_LARGEST = 10**30  # misread powers of ten are too large for a float
+
+
 def _has_twin(number: Number, allowed: Interval, habit: Habit) -> bool:
     """Whether a decimal that is one exact value is another one rounded: 0.15 for 0.1473."""
-    if number.whole:
+    if number.whole or number.value > _LARGEST:
         return False
     near, own = rough(allowed), float(number.value)
     return any(near.low <= value <= near.high and value != own for value in habit.roughly_exact)

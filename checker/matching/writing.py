@@ -9,6 +9,8 @@ from math import log10
 from checker.matching.intervals import Interval, could_stand_for
 from checker.notation.tree import Measured, Number
 
+_LEAST = Fraction(1, 10**13)
+
 
 def differences(
     literal: Number | Measured, scale: Fraction, meant: Interval
@@ -20,8 +22,8 @@ def differences(
         return
     if meant.low <= 0 or number.value <= 0:
         return
-    ratio = float(meant.high / (number.value * scale))
-    if not 1e-13 < ratio < 1e13:
+    ratio = meant.high / (number.value * scale)  # too large for a float where misread
+    if not _LEAST < ratio < 1 / _LEAST:
         return
     shift = log10(ratio)
     if abs(shift - round(shift)) > 0.05 and abs(shift) > 1.1:

@@ -84,3 +84,8 @@ def test_an_unreadable_line_is_shown_and_never_fatal() -> None:
     assert judgement.first_slip is None
     assert judgement.statements[0].verdict == "unsure"
     assert judgement.statements[0].question
+
+
+def test_a_misread_power_of_ten_is_no_trouble() -> None:
+    judge(CIRCUIT, read([("C = 3×10^{-612} F", 0.5), ("C = 3×10^{612} F", 0.3)]))
+    judge(CIRCUIT, read([("C = 3.5×10^{612} µF", 0.9)], "Q = 2.5×10^{612} × 24 = 72 µC"))
