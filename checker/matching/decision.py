@@ -64,9 +64,11 @@ def account(
         vague = float(any(line.unsure for line in judged.values()))
     else:
         order = list(judged)
-        after_gap = any(picks[place].unread for place in order[: order.index(first)])
+        before = order[: order.index(first)]
         by_rule = slips[first] >= log(rule.SLIP_HINTED)
-        vague = rule.VAGUE[by_rule] if after_gap else 0.0
+        vague = rule.VAGUE[by_rule] if any(picks[place].unread for place in before) else 0.0
+        if before and picks[before[-1]].unread and not by_rule:
+            vague = rule.VAGUE_NEXT
     read = {
         place: ReadLine(lines[place], picks[place].candidate, picks[place].findings, True)
         if picks[place].unread

@@ -163,18 +163,17 @@ def _unlisted_follows(before: Hypothesis, found: Sequence[Hypothesis]) -> float:
 
 
 def _doubt_about_slip(pick: Pick) -> float:
-    """Which share of the doubt about a wrong reading is about what is wrong and what that was
-    worked out from: a misread character elsewhere does not put it right."""
+    """Which share of the doubt about a wrong reading is about what is wrong and what stands before
+    it: a misread character after it does not put it right."""
     tokens, findings = pick.candidate.tokens, pick.findings
     if "".join(token.text for token in tokens) != prepared(pick.candidate.text):
         return 1.0
-    wrong = next(n for n, finding in enumerate(findings) if finding.status == "wrong")
-    start, end = findings[max(0, wrong - 1)].start, findings[wrong].end
+    end = next(finding.end for finding in findings if finding.status == "wrong")
     inside = total = at = 0.0
     for token in tokens:
         doubt = -log(max(token.probability, _NEVER))
         total += doubt
-        inside += doubt if at < end and at + len(token.text) > start else 0.0
+        inside += doubt if at < end else 0.0
         at += len(token.text)
     return max(rule.LEAST_DOUBT, inside / total) if total else 1.0
 

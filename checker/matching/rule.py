@@ -63,11 +63,12 @@ SLIP_BEFORE_EXPLANATION = 1 / 700  # until a diagnosis is made
 IGNORED = 0.05
 IGNORED_OF_SCALE = 0.5  # the same after a wrong prefix, power or unit
 VAGUE = {True: 0.005, False: 0.04}  # that a slip (by rule or not) after an unread line is none
+VAGUE_NEXT = 0.3  # the same for one not by rule right after that line, from which it may come
 UNCLEAR = 0.003
 NO_STATEMENT = 0.006
 UNREAD = 0.3
-UNREAD_IF_WRONG = 0.002  # the same where nothing listed follows: the rest seldom does either
-LEAST_DOUBT = 0.15  # share of it where the reader's doubt is all about other parts of the line
+UNREAD_IF_WRONG = 0.003  # the same where nothing listed follows: the rest seldom does either
+LEAST_DOUBT = 0.2  # share of it where the reader's doubt is all about other parts of the line
 UNREAD_IF_PERHAPS_WRONG = 0.15  # where the first reading is no working at all
 
 SURE = 0.9999  # a reading this probable has no alternatives (typed pages)
