@@ -137,6 +137,22 @@ def test_two_sheets_on_one_photo_are_never_judged_as_one(
     assert any("two sheets" in remark for remark in found["remarks"])
 
 
+def test_working_of_a_sheet_below_is_not_judged_with_that_of_the_sheet_above(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """A few ends of its lines are seen beside the upper sheet."""
+    desk = np.full((2000, 1700, 3), (50, 42, 35), np.uint8)
+    sheet = cv2.resize(picture(SLIPPED), (1000, 1380), interpolation=cv2.INTER_AREA)
+    desk[350:1730, 800:] = sheet[:, :900]
+    shadow = np.zeros((2000, 1700))
+    shadow[260:1640, 258:1258] = 0.35
+    desk = (desk * (1 - cv2.GaussianBlur(shadow, (0, 0), 12))[..., None]).astype(np.uint8)
+    desk[250:1630, 250:1250] = sheet
+    found = checked(capsys, saved(tmp_path, desk))
+    assert found["outcome"] == "needs a look" and found["first_slip"] is None
+    assert any("two sheets" in remark for remark in found["remarks"])
+
+
 @pytest.mark.skipif(not SHARED.is_dir(), reason="the real photographs are not beside the checkout")
 def test_real_photos_without_working_get_no_verdict(capsys: pytest.CaptureFixture[str]) -> None:
     """Prose and sketches of circuits photographed by real people, none of them about a problem."""

@@ -10,21 +10,22 @@ import numpy as np
 _LEAST = 3  # lines of a column
 _BESIDE = 0.4  # share of the shorter column's height over which both stand side by side
 _ROW = 0.7  # share of right-hand pieces level with one on the left that makes them rows
+_MORE = 50  # pixels above and below in which the edge of a sheet goes on
 _RULE = 11  # pixels; darker stripes narrower than this are printed or drawn, not a gap
 _STEP = 0.08  # logarithm of brightness across the edge of a sheet; inside one: at most 0.04
 
 
-def gutter(boxes: np.ndarray) -> tuple[float, float] | None:
+def gutter(boxes: np.ndarray, least: int = _LEAST) -> tuple[float, float] | None:
     """The widest empty strip (left, right) between two columns of lines; None for one column.
 
     ``boxes`` (n, 4) are left, top, right, bottom of the lines on the upright page.  At most one
-    line in ten (a title) may run across.
+    line in ten (a title) may run across.  ``least``: lines that make a column.
     """
     best: tuple[float, float] | None = None
     for left in np.unique(boxes[:, 2]):
         before = boxes[:, 2] <= left
         starts = boxes[~before & (boxes[:, 0] > left), 0]
-        if before.sum() < _LEAST or len(starts) < _LEAST:
+        if before.sum() < least or len(starts) < least:
             continue
         right = float(starts.min())
         after = boxes[:, 0] >= right
@@ -69,8 +70,8 @@ def is_edge_between(grey: np.ndarray, boxes: np.ndarray, strip: Sequence[float])
     along the likeliest direction is compared across the ``strip``.
     """
     before, after = boxes[:, 2] <= strip[0], boxes[:, 0] >= strip[1]
-    top = int(max(boxes[before, 1].min(), boxes[after, 1].min(), 0))
-    bottom = int(min(boxes[before, 3].max(), boxes[after, 3].max()))
+    top = int(max(boxes[before, 1].min(), boxes[after, 1].min(), _MORE) - _MORE)
+    bottom = int(min(boxes[before, 3].max(), boxes[after, 3].max()) + _MORE)
     left, right = max(int(strip[0]) - 60, 0), int(strip[1]) + 60
     part = grey[top:bottom, left:right]
     if min(part.shape) < 50:

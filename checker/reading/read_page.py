@@ -97,7 +97,7 @@ def read_page(
     lines = _lines(read, page)
     boxes = _boxes(lines, frame)
     writing = boxes[[shape.role == "working" for shape in read.layout.shapes]]
-    strip = gutter(writing)
+    strip = gutter(writing, least=1)
     if strip and is_edge_between(frame.flatten(grey), writing, strip):
         doubts.append(_TWO_SHEETS)
     sizes = [max(shape.length, shape.height) for shape in read.layout.shapes]

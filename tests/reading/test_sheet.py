@@ -44,3 +44,15 @@ def test_two_sheets_are_named() -> None:
     sheet = find_sheet(both)
     assert not sheet.found
     assert sheet.several
+
+
+def test_a_sheet_with_a_corner_of_another_makes_no_slanting_page() -> None:
+    photo, _ = photographed(typed_page().image)
+    paper = photo[1200, 900].tolist()
+    height, width = photo.shape[:2]
+    corner = np.array([[0, 0], [width // 2, 0], [width, height // 3], [0, height // 2]], np.int32)
+    cv2.fillConvexPoly(photo, corner, paper)
+    sheet = find_sheet(photo)
+    side = np.roll(sheet.corners, -1, axis=0) - sheet.corners
+    side /= np.linalg.norm(side, axis=1, keepdims=True)
+    assert np.abs((side * np.roll(side, -1, axis=0)).sum(axis=1)).max() < np.sin(np.radians(25))
