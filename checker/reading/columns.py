@@ -12,7 +12,10 @@ _BESIDE = 0.4  # share of the shorter column's height over which both stand side
 _ROW = 0.7  # share of right-hand pieces level with one on the left that makes them rows
 _MORE = 50  # pixels above and below in which the edge of a sheet goes on
 _RULE = 11  # pixels; darker stripes narrower than this are printed or drawn, not a gap
+_LEAST_SEEN = 40  # pixels, short side of a picture in which an edge shows
+_BESIDE_GAP = 25  # pixels of the lines above and below a gap that are looked at with it
 _STEP = 0.08  # logarithm of brightness across the edge of a sheet; inside one: at most 0.04
+_STEP_BELOW = 0.15  # the same from line to line; on single sheets, shadows included: at most 0.11
 
 
 def gutter(boxes: np.ndarray, least: int = _LEAST) -> tuple[float, float] | None:
@@ -74,18 +77,35 @@ def is_edge_between(grey: np.ndarray, boxes: np.ndarray, strip: Sequence[float])
     bottom = int(min(boxes[before, 3].max(), boxes[after, 3].max()) + _MORE)
     left, right = max(int(strip[0]) - 60, 0), int(strip[1]) + 60
     part = grey[top:bottom, left:right]
-    if min(part.shape) < 50:
-        return False
+    return _step_across(part) > _STEP
+
+
+def is_edge_below(grey: np.ndarray, boxes: np.ndarray) -> bool:
+    """Whether a sheet ends between two lines one above the other (arguments as above)."""
+    order = boxes[np.argsort(boxes[:, 1])]
+    left, right = max(int(boxes[:, 0].min()), 0), int(boxes[:, 2].max())
+    for k in range(1, len(order)):
+        above, below = order[:k, 3].max(), order[k:, 1].min()
+        part = grey[max(int(above) - _BESIDE_GAP, 0) : int(below) + _BESIDE_GAP, left:right]
+        if below > above - 8 and _step_across(np.ascontiguousarray(part.T)) > _STEP_BELOW:
+            return True
+    return False
+
+
+def _step_across(part: np.ndarray) -> float:
+    """The sharpest upright step of a grey picture that runs from its top to its bottom, in
+    logarithms of brightness; 0 where there is too little to see."""
+    if min(part.shape) < _LEAST_SEEN:
+        return 0.0
     closed = cv2.morphologyEx(part, cv2.MORPH_CLOSE, np.ones((1, _RULE), np.uint8))
     logs = np.log(closed.astype(np.float32) + 8)
     height, width = logs.shape
+    steps = []
     for slant in np.linspace(-0.12, 0.12, 25):
         shear = np.array([[1, slant, -slant * height / 2], [0, 1, 0]], np.float64)
         level = cv2.warpAffine(logs, shear, (width, height), borderMode=cv2.BORDER_REPLICATE)
-        profile = np.quantile(level, (0.25, 0.75), axis=0)
-        if (_steepest(profile[0]) > _STEP) and (_steepest(profile[1]) > _STEP):
-            return True
-    return False
+        steps.append(min(map(_steepest, np.quantile(level, (0.25, 0.75), axis=0))))
+    return max(steps)
 
 
 def _steepest(profile: np.ndarray, reach: int = 6) -> float:

@@ -10,7 +10,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from checker.reading.columns import gutter, is_edge_between, reading_order
+from checker.reading.columns import gutter, is_edge_below, is_edge_between, reading_order
 from checker.reading.frame import Frame
 from checker.reading.layout import ClassicalFinder, Finder
 from checker.reading.layout_net import MODEL, TrainedFinder
@@ -98,7 +98,8 @@ def read_page(
     boxes = _boxes(lines, frame)
     writing = boxes[[shape.role == "working" for shape in read.layout.shapes]]
     strip = gutter(writing, least=1)
-    if strip and is_edge_between(frame.flatten(grey), writing, strip):
+    flat = frame.flatten(grey)
+    if is_edge_below(flat, writing) or (strip and is_edge_between(flat, writing, strip)):
         doubts.append(_TWO_SHEETS)
     sizes = [max(shape.length, shape.height) for shape in read.layout.shapes]
     usual = np.median([s.height for s in read.layout.shapes if s.role == "working"])

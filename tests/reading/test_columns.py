@@ -1,6 +1,6 @@
 import numpy as np
 
-from checker.reading.columns import gutter, is_edge_between, reading_order
+from checker.reading.columns import gutter, is_edge_below, is_edge_between, reading_order
 
 
 def column(left: float, count: int, top: float = 100, step: float = 100) -> list[list[float]]:
@@ -47,3 +47,12 @@ def test_an_edge_of_paper_is_told_from_rules_and_from_uneven_light() -> None:
         step[y, x:] *= 0.8
     pages = [page.astype(np.uint8) for page in (ramp, ruled, gap, step)]
     assert [is_edge_between(page, TWO, strip) for page in pages] == [False, False, True, True]
+
+
+def test_the_lower_edge_of_a_sheet_is_told_from_a_soft_shadow() -> None:
+    page = np.full((900, 1200), 200.0)
+    fall = np.clip((np.arange(900) - 370) / 60, 0, 1)[:, None]  # over 60 pixels, to half as bright
+    edge = np.arange(900)[:, None] > 375
+    assert not is_edge_below(page.astype(np.uint8), ONE)
+    assert not is_edge_below((page * (1 - 0.5 * fall)).astype(np.uint8), ONE)
+    assert is_edge_below((page * (1 - 0.3 * edge)).astype(np.uint8), ONE)
