@@ -151,9 +151,8 @@ def _with_subject(
             other = other_strokes(expression) if result.status == "wrong" else None
             if other is not None:
                 again = judge_numeric(side, other, subject, trailing, then)
-                result, expression = (again, other) if again.status != "wrong" else (
-                    result, expression
-                )  # fmt: skip
+                if again.status != "wrong":
+                    result, expression = again, other
             if result.status == "wrong" and results and _repeats(results[-1], result):
                 result = replace(result, status="carried", hull=results[-1].values[0])
             before, before_status, before_hull = expression, result.status, result.hull

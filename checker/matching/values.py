@@ -30,6 +30,7 @@ from checker.notation.tree import (
 
 _PLAIN: Dims = (0, 0)
 _MOST_POWER = 4
+_NOTHING = 10_000  # times less than another term: not even rounding would show it
 OfNumber = Callable[[Number], Interval]
 OfSymbol = Callable[[Symbol], tuple[Interval, Kind] | None]
 
@@ -149,7 +150,7 @@ def si_values(
     ``trailing``: factors of units that stand later in the same chain.  An expression that is one
     number with a unit of another kind has none.
     """
-    if isinstance(expression, Several):
+    if isinstance(expression, Several) or _is_out_of_scale(expression):
         return []
     with_units = has_units(expression)
     scales = tuple(dict.fromkeys((*trailing, *habit.of(dims))))
@@ -183,6 +184,17 @@ def si_values(
     if bare is None:
         return []
     return [bare.scaled(scale) for scale in scales]
+
+
+def _is_out_of_scale(expression: Expression) -> bool:
+    """Whether a term with a power of ten is added to plain numbers beside which it is nothing:
+    40.5 + 24 - 64.5·10⁻⁸ is no way to write 64.5."""
+    if not isinstance(expression, Sum):
+        return False
+    terms = [t.amount if isinstance(t, Measured) else t for _sign, t in expression.terms]
+    its = [t for t in terms if isinstance(t, Number)]
+    plain = [t.value for t in its if not t.has_power]
+    return bool(plain) and any(t.has_power and t.value * _NOTHING < max(plain) for t in its)
 
 
 def si_values_again(

@@ -193,3 +193,9 @@ def test_a_value_under_the_same_label_puts_right_with_either_sign(sign: str) -> 
     )
     lines = (f"C_A {sign} 185 µF", "C_A = 288 µF", "C_T ≈ 98.6 µF")
     assert judged(of, *lines).outcome == "all follows"
+
+
+def test_a_term_that_is_nothing_beside_the_others_does_not_make_a_sum() -> None:
+    of = reference(None, "parallel(C1, C2)", {"C1": "40.5 µF", "C2": "24 µF"})
+    assert slip_line(judged(of, "C12 = 40.5 + 24 = 64.5·10^-6 F")) is None
+    assert slip_line(judged(of, "C12 = 40.5 + 24 - 64.5·10^-8 F")) == 0
