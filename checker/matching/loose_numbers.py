@@ -17,12 +17,14 @@ from checker.notation.tree import Number
 def loose_numbers(context: Context, givens: bool = False, group: int = 0):  # type: ignore[no-untyped-def]
     """Numbers inside an expression as what they may have been rounded from.  A whole number is
     taken as exact if it has one figure or if it is the exact value of something; with ``givens``
-    that too may be the rounded value of something else, unless it is a given capacitance of the
-    ``group`` that the expression is about."""
+    that too may be the rounded value of something else, unless it is the supply voltage or a given
+    capacitance of the ``group`` that the expression is about."""
     after_working = is_numeric(context.before)
     circuit, scale = context.working.circuit, context.habit.scales["C"][0]
     elements = (1 << at for at in range(len(circuit.names)) if group >> at & 1)
     own = {value / scale for e in elements if (value := circuit.value(Key("C", e))) is not None}
+    if circuit.supply is not None:
+        own.add(circuit.supply / context.habit.scales["V"][0])
 
     def is_exact(number: Number, allowed: Interval) -> bool:
         if number.value not in context.habit.exact:

@@ -199,3 +199,13 @@ def test_a_term_that_is_nothing_beside_the_others_does_not_make_a_sum() -> None:
     of = reference(None, "parallel(C1, C2)", {"C1": "40.5 µF", "C2": "24 µF"})
     assert slip_line(judged(of, "C12 = 40.5 + 24 = 64.5·10^-6 F")) is None
     assert slip_line(judged(of, "C12 = 40.5 + 24 - 64.5·10^-8 F")) == 0
+
+
+def test_the_supply_voltage_is_exact() -> None:
+    of = reference(
+        "1.5 V", "series(parallel(C1, C2), parallel(C3, C4))",
+        {"C1": "1.5 µF", "C2": "3.9 µF", "C3": "820 nF", "C4": "4.7 µF"},
+    )  # fmt: skip
+    lines = ("C12 = 5.4 µF", "C34 = 5.52 µF", "C = 2.73 µF")
+    wrong = "V34 = 1.5 V·5.52 µF/(5.4 µF + 5.52 µF) = 0.7582 V"
+    assert slip_line(judged(of, *lines, wrong)) == 3
