@@ -15,8 +15,8 @@ from checker.markup import tokens as split
 from checker.matching.rule import LEAST, LISTED_REST, MOST_READINGS, OUTRIGHT, SURE, UNLISTED
 from checker.reading.page import Candidate, Line, Token
 
-# What a character that was read may have been, likeliest first; "" is nothing.  From the trained
-# reader's errors on training hands (``checker.training.students.misreading`` has the counts).
+# What a character that was read may have been, likeliest first; "" is nothing.  From an
+# earlier reader's errors on training hands.
 LOOK_ALIKES: dict[str, tuple[str, ...]] = {
     "0": ("9", "6", "8"), "1": ("2", "3", "4", "7"), "2": ("1", "3", "7"), "3": ("8", "5", "2"),
     "4": ("1", "7", "9", "6"), "5": ("3", "6", "2"), "6": ("3", "8", "5", "0"), "7": ("1", "2"),

@@ -10,7 +10,7 @@ reader's probability of the reading and of how likely a student writes such a li
     UNCLEAR    it cannot be understood: students write lines that can be
     NO_STATEMENT  a formula that states nothing
     UNREAD     what the reader left for texts it did not list, of which most would follow; few
-               where what it did list is wrong
+               where what it did list is wrong, the fewer the less its doubt is about that
 
 So near-equal readings are settled by what follows; a confident reading outweighs any other; a
 value in doubt that later lines go on from is borne out by them, and one that later lines
@@ -26,7 +26,7 @@ before was not read.  Then the cheapest of three is done:
 accuse >> miss > ask > 0.  Probabilities of slips are assumptions; the costs and the other constants
 are set on invented pages of the development seeds (``python -m checker.benchmarks.judging
 --first-seed 1`` and ``--curve``): after training a reader anew, measure its confusions
-(``checker.training.students.misreading``) and repeat that.
+(``python -m checker.training.confusions``) and repeat that.
 """
 
 from __future__ import annotations
@@ -68,7 +68,7 @@ UNCLEAR = 0.003
 NO_STATEMENT = 0.006
 UNREAD = 0.3
 UNREAD_IF_WRONG = 0.003  # the same where nothing listed follows: the rest seldom does either
-LEAST_DOUBT = 0.2  # share of it where the reader's doubt is all about other parts of the line
+LEAST_DOUBT = 0.2  # share of it where the reader's doubt is all about what comes later in the line
 UNREAD_IF_PERHAPS_WRONG = 0.15  # where the first reading is no working at all
 
 SURE = 0.9999  # a reading this probable has no alternatives (typed pages)

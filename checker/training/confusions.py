@@ -22,7 +22,9 @@ import cv2
 import numpy as np
 
 from checker import markup
-from checker.benchmarks.reading import align, ink_reader, matched, photo
+from checker.benchmarks.drawn_photos import photo
+from checker.benchmarks.readers import ink_reader
+from checker.benchmarks.scores import align, matched
 from checker.reading.page import Candidate
 from checker.reading.read_page import read_page
 from checker.training.hands import load_hands
