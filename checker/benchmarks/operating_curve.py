@@ -20,7 +20,7 @@ from checker.problem.reduction import solve
 from checker.training.students import page
 from checker.training.students.misreading import misread
 
-ACCUSING = (2.0, 6.0, 12.0, 25.0, 50.0, 100.0, 400.0)  # costs of a wrong accusation
+ACCUSING = (2.0, 6.0, 12.0, 25.0, 40.0, 100.0, 400.0)  # costs of a wrong accusation
 ERROR_RATES = (0.005, 0.01, 0.02, 0.04)
 USUAL_RATE = 0.02
 

@@ -8,7 +8,8 @@ from math import exp, log
 
 from checker.matching import rule
 from checker.matching.finding import Finding
-from checker.matching.hypotheses import Hypothesis, slip_likelihood
+from checker.matching.hypotheses import Hypothesis
+from checker.matching.likelihoods import slip_likelihood
 from checker.matching.put_right import PUT_RIGHT
 from checker.matching.readings import ReadLine, ask, ask_whether
 from checker.matching.said_again import find_said_again

@@ -5,7 +5,6 @@ See ``checker.matching.rule`` for what makes a hypothesis likely.
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -14,14 +13,13 @@ from math import exp, inf, log, log1p
 from checker.matching import rule
 from checker.matching.alternatives import Alternatives, look_alikes
 from checker.matching.finding import Finding
+from checker.matching.likelihoods import likelihood, slips_likelihood
 from checker.matching.memory import Memory
-from checker.matching.slips import SLIPS
 from checker.matching.state import State
 from checker.notation.parse import prepared
 from checker.reading.page import Candidate
 
 _NEVER = 1e-12
-_FORMULA = re.compile(r"\w *[-+×·/*] *\d")  # which says nothing alone
 
 
 @dataclass(frozen=True)
@@ -164,9 +162,11 @@ def _unlisted_follows(before: Hypothesis, found: Sequence[Hypothesis]) -> float:
 
 def _doubt_about_slip(pick: Pick) -> float:
     """Which share of the doubt about a wrong reading is about what is wrong and what stands before
-    it: a misread character after it does not put it right."""
+    it: a misread character after it does not put it right.  In a line in doubt
+    throughout, all of it."""
     tokens, findings = pick.candidate.tokens, pick.findings
-    if "".join(token.text for token in tokens) != prepared(pick.candidate.text):
+    text = prepared(pick.candidate.text)
+    if pick.candidate.probability < 0.5 or "".join(token.text for token in tokens) != text:
         return 1.0
     end = next(finding.end for finding in findings if finding.status == "wrong")
     inside = total = at = 0.0
@@ -224,48 +224,6 @@ def _ignored(hypothesis: Hypothesis) -> float:
         for finding in pick.findings if finding.diagnosis is not None
     }  # fmt: skip
     return rule.IGNORED_OF_SCALE if kinds & rule.OF_SCALE else rule.IGNORED
-
-
-def likelihood(findings: Sequence[Finding], before: State, ignored: float = rule.IGNORED) -> float:
-    """The logarithm of how likely a student writes something that is not wrong next; ``ignored``:
-    the right value although an earlier slip would change it."""
-    if any(f.status == "unclear" for f in findings):
-        return log(rule.UNCLEAR)
-    if not findings or all(f.status == "words" for f in findings):
-        states_nothing = any(c.isdigit() for f in findings for c in f.text)
-        return log(rule.NO_STATEMENT) if states_nothing else 0.0
-    if any(f.status == "words" and _FORMULA.search(f.text) for f in findings):
-        return log(rule.NO_STATEMENT)
-    if before.working.wrong and any(
-        f.status == "follows" and f.result and f.keys and before.working.is_changed(f.keys[0])
-        for f in findings
-    ):
-        return log(ignored)
-    return 0.0
-
-
-def slips_likelihood(findings: Sequence[Finding]) -> float:
-    """The logarithm of how likely a student makes the slips of a line, one for each quantity."""
-    each: dict[object, float] = {}
-    for finding in findings:
-        if finding.status == "wrong":
-            each.setdefault(finding.keys[:1], slip_likelihood(finding))
-    return sum(each.values())
-
-
-def slip_likelihood(finding: Finding) -> float:
-    """The logarithm of how likely a student makes this slip."""
-    diagnosis = finding.diagnosis
-    if diagnosis is None:
-        return log(rule.SLIP_UNEXPLAINED)
-    kind, score = diagnosis.kinds[0], diagnosis.score
-    by_rule = SLIPS[kind].predict is not None and kind not in rule.EASILY_MATCHED
-    if by_rule or kind in rule.OF_FORM:
-        if score >= rule.HINTED:
-            return log(rule.SLIP_BY_RULE if score >= rule.EXPLAINED else rule.SLIP_HINTED)
-    elif score >= rule.EXPLAINED:
-        return log(rule.SLIP_OF_SCALE if kind in rule.OF_SCALE else rule.SLIP_OF_PEN)
-    return log(rule.SLIP_UNEXPLAINED)
 
 
 def _best(found: Sequence[Hypothesis]) -> list[Hypothesis]:

@@ -38,7 +38,7 @@ from dataclasses import dataclass
 class Costs:
     """What the three things that can be done about a page cost where they are out of place."""
 
-    accuse: float = 25.0
+    accuse: float = 40.0
     elsewhere: float = 3.0
     ask: float = 1.0
     miss: float = 3.0
@@ -67,7 +67,7 @@ VAGUE_NEXT = 0.3  # the same for one not by rule right after that line, from whi
 UNCLEAR = 0.003
 NO_STATEMENT = 0.006
 UNREAD = 0.3
-UNREAD_IF_WRONG = 0.003  # the same where nothing listed follows: the rest seldom does either
+UNREAD_IF_WRONG = 0.006  # the same where nothing listed follows: the rest seldom does either
 LEAST_DOUBT = 0.2  # share of it where the reader's doubt is all about what comes later in the line
 UNREAD_IF_PERHAPS_WRONG = 0.15  # where the first reading is no working at all
 

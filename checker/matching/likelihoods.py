@@ -1,0 +1,56 @@
+"""How likely a student writes a line next: logarithms, with the constants of the rule."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from math import log
+
+from checker.matching import rule
+from checker.matching.finding import Finding
+from checker.matching.slips import SLIPS
+from checker.matching.state import State
+
+_FORMULA = re.compile(r"\w *[-+×·/*] *\d")  # which says nothing alone
+
+
+def likelihood(findings: Sequence[Finding], before: State, ignored: float = rule.IGNORED) -> float:
+    """The logarithm of how likely a student writes something that is not wrong next; ``ignored``:
+    the right value although an earlier slip would change it."""
+    if any(f.status == "unclear" for f in findings):
+        return log(rule.UNCLEAR)
+    if not findings or all(f.status == "words" for f in findings):
+        states_nothing = any(c.isdigit() for f in findings for c in f.text)
+        return log(rule.NO_STATEMENT) if states_nothing else 0.0
+    if any(f.status == "words" and _FORMULA.search(f.text) for f in findings):
+        return log(rule.NO_STATEMENT)
+    if before.working.wrong and any(
+        f.status == "follows" and f.result and f.keys and before.working.is_changed(f.keys[0])
+        for f in findings
+    ):
+        return log(ignored)
+    return 0.0
+
+
+def slips_likelihood(findings: Sequence[Finding]) -> float:
+    """The logarithm of how likely a student makes the slips of a line, one for each quantity."""
+    each: dict[object, float] = {}
+    for finding in findings:
+        if finding.status == "wrong":
+            each.setdefault(finding.keys[:1], slip_likelihood(finding))
+    return sum(each.values())
+
+
+def slip_likelihood(finding: Finding) -> float:
+    """The logarithm of how likely a student makes this slip."""
+    diagnosis = finding.diagnosis
+    if diagnosis is None:
+        return log(rule.SLIP_UNEXPLAINED)
+    kind, score = diagnosis.kinds[0], diagnosis.score
+    by_rule = SLIPS[kind].predict is not None and kind not in rule.EASILY_MATCHED
+    if by_rule or kind in rule.OF_FORM:
+        if score >= rule.HINTED:
+            return log(rule.SLIP_BY_RULE if score >= rule.EXPLAINED else rule.SLIP_HINTED)
+    elif score >= rule.EXPLAINED:
+        return log(rule.SLIP_OF_SCALE if kind in rule.OF_SCALE else rule.SLIP_OF_PEN)
+    return log(rule.SLIP_UNEXPLAINED)
