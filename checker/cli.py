@@ -103,10 +103,24 @@ def _parser() -> argparse.ArgumentParser:
 
     desk = commands.add_parser(
         "desk",
-        help="open the web page on this machine",
-        description="Serve the web page to this machine only, until Ctrl-C.",
+        help="open the web pages on this machine",
+        description="Serve the web pages until Ctrl-C, to this machine only unless told otherwise.",
     )
+    desk.add_argument("--student", action="store_true", help="the student's page alone")
     desk.add_argument("--port", type=_port, default=8501, help="default: 8501")
+    desk.add_argument(
+        "--host",
+        default="127.0.0.1",
+        metavar="ADDRESS",
+        help="where to listen; any but this machine's loopback needs a password",
+    )
+    desk.add_argument(
+        "--password-file",
+        type=Path,
+        metavar="FILE",
+        help="a file with the hash of the password that opens the pages",
+    )
+    desk.add_argument("--store", type=Path, metavar="FILE", help="the record of the stacks")
     desk.set_defaults(run=_desk)
     return parser
 
@@ -157,9 +171,14 @@ def _solve(options: argparse.Namespace) -> None:
 
 
 def _desk(options: argparse.Namespace) -> None:
-    from checker.desk.server import serve
+    from checker.desk.server import Serving, serve
 
-    serve(options.port)
+    password = None
+    if options.password_file is not None:
+        from checker.desk.password import stored_hash
+
+        password = stored_hash(options.password_file)
+    serve(Serving(options.port, options.host, options.student, password, options.store))
 
 
 def _port(text: str) -> int:

@@ -1,4 +1,4 @@
-"""Where the web page is served, and what is said when it cannot be."""
+"""Where the web pages are served, and what is said when they cannot be."""
 
 import socket
 
@@ -18,3 +18,18 @@ def test_a_port_in_use_ends_in_one_sentence(capsys: pytest.CaptureFixture[str]) 
     assert output.out == ""
     assert output.err.count("\n") == 1
     assert str(port) in output.err and "--port" in output.err
+
+
+@pytest.mark.parametrize("host", ["0.0.0.0", "::", "192.0.2.7", "example.invalid", ""])
+def test_other_machines_are_not_let_in_without_a_password(
+    host: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["desk", "--host", host]) == 2
+    output = capsys.readouterr()
+    assert output.out == ""
+    assert "needs a password" in output.err and output.err.count("\n") == 1
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1", "127.8.8.8", "::1", "localhost"])
+def test_loopback_is_this_machine_alone(host: str) -> None:
+    assert server.is_loopback(host)

@@ -7,16 +7,14 @@ them live in the session only; nothing is written to disk and nothing leaves the
 from __future__ import annotations
 
 import hashlib
-import logging
-import re
 from io import BytesIO
 from typing import NamedTuple
 
 import streamlit as st
 
+from checker.desk.look import literal
 from checker.desk.sample_problems import sample_problems, uploaded_problem
 from checker.desk.step_list import step_list
-from checker.errors import CheckerError
 from checker.matching.judgement import Slip
 from checker.problem.connection import write_connection
 from checker.problem.problem_file import Problem
@@ -37,35 +35,24 @@ class Result(NamedTuple):
 
 
 def show() -> None:
-    st.set_page_config(page_title="checker", layout="wide")
-    st.html("<style>.stMainBlockContainer { padding-top: 3rem; }</style>")
     st.title("checker")
     st.write(
         "Shows the first step of a circuit reduction that does not follow. "
         "Your pages stay on this machine and are forgotten when you close this page."
     )
-    try:
-        left, right = st.columns(2)
-        with left:
-            problem = choose_problem()
-        with right:
-            pages = choose_pages()
-        if problem is not None:
-            st.text(givens(problem))
-        if problem is None:
-            st.info("Choose a problem to begin.")
-        elif not pages:
-            st.info("Now add a photo of the working, or a .txt file with one step per line.")
-        else:
-            show_result(checked_once(problem, pages))
-    except CheckerError as error:
-        st.error(literal(str(error)))
-    except Exception:
-        logging.getLogger(__name__).exception("A page could not be shown.")
-        st.error(
-            "Something inside the program failed with these pages; "
-            "the terminal it was started from says more."
-        )
+    left, right = st.columns(2)
+    with left:
+        problem = choose_problem()
+    with right:
+        pages = choose_pages()
+    if problem is not None:
+        st.text(givens(problem))
+    if problem is None:
+        st.info("Choose a problem to begin.")
+    elif not pages:
+        st.info("Now add a photo of the working, or a .txt file with one step per line.")
+    else:
+        show_result(checked_once(problem, pages))
 
 
 def choose_problem() -> Problem | None:
@@ -151,11 +138,3 @@ def show_slip(slip: Slip) -> None:
         st.text(slip.explanation)
         if slip.expected is not None:
             st.text(f"expected: {slip.expected}")
-
-
-def literal(text: str) -> str:
-    """``text`` with every character that Markdown could take for markup escaped."""
-    return re.sub(r"([^\w\s])", r"\\\1", text)
-
-
-show()
