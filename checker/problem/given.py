@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from checker.problem.connection import NAME, parse_connection
 from checker.problem.fault import Fault
+from checker.problem.marking import MarkingScheme
 from checker.problem.network import Node, elements, in_order
 from checker.quantity import Dimension, Quantity, QuantityError, parse_quantity, shown
 
@@ -33,6 +34,7 @@ class Problem:
     capacitors: Mapping[str, Quantity]
     find: tuple[str, ...] = FIND_BY_DEFAULT
     significant_figures: int | None = None
+    marking: MarkingScheme | None = None
     source: str = field(default="", compare=False)
     text: str = field(default="", compare=False, repr=False)
 

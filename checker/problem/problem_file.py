@@ -10,6 +10,8 @@
     C1 = "4 µF"
     C2 = "12 µF"
     C3 = "5 µF"
+    [marks]                                          # optional, see checker.problem.marking
+    charge = 1
 
 Instead of ``connection``, ``terminals = ["a", "b"]`` and a table ``[branches]`` with the two nodes
 of every element, ``C1 = ["a", "m"]``; ``terminals`` may also stand in that table.  ``supply`` may
@@ -32,6 +34,7 @@ from checker.problem.branches import Ends, network_of
 from checker.problem.connection import write_connection
 from checker.problem.fault import Fault
 from checker.problem.given import Problem, check_count, make_problem, unlisted
+from checker.problem.marking import TABLE, marking_scheme, scheme_to_toml
 from checker.problem.network import Node
 from checker.quantity import Quantity, format_quantity, parse_quantity, shown, si_unit
 
@@ -39,7 +42,7 @@ VERSION = 1
 LARGEST = 64 * 1024  # bytes
 LONGEST = 500  # lines; finding the line of a fault takes a parse for each
 _KEYS = ("format", "title", "supply", "connection", "terminals", "branches", "find",
-         "significant_figures", "capacitors")  # fmt: skip
+         "significant_figures", "capacitors", TABLE)  # fmt: skip
 
 __all__ = ["Problem", "load_problem", "make_problem", "parse_problem", "problem_to_toml"]
 
@@ -116,7 +119,8 @@ def problem_to_toml(problem: Problem) -> str:
         lines.append(f"significant_figures = {problem.significant_figures}")
     lines += ["", "[capacitors]"]
     lines += [f'{name} = "{_exactly(value)}"' for name, value in problem.capacitors.items()]
-    return "\n".join(lines) + "\n"
+    text = "\n".join(lines) + "\n"
+    return f"{text}\n{scheme_to_toml(problem.marking)}" if problem.marking else text
 
 
 def _problem(table: Mapping[str, Any], default_title: str) -> Problem:
@@ -138,7 +142,7 @@ def _problem(table: Mapping[str, Any], default_title: str) -> Problem:
     find = table.get("find")
     if find is not None and not _is_texts(find):
         raise Fault('find is no list of texts; write it like find = ["charge"].', "find")
-    return make_problem(
+    problem = make_problem(
         title=title.strip(),
         supply=table.get("supply"),
         connection=_connection(table, tuple(capacitors)),
@@ -146,6 +150,9 @@ def _problem(table: Mapping[str, Any], default_title: str) -> Problem:
         find=find,
         significant_figures=figures,
     )
+    if TABLE not in table:
+        return problem
+    return replace(problem, marking=marking_scheme(table[TABLE], problem.find))
 
 
 def _check_keys(table: Mapping[str, Any]) -> None:

@@ -172,7 +172,7 @@ FAULTS = [
     (
         _changed("find =", "colour = 1\nfind ="), 4,
         '"colour" is no key of a problem file; choose from format, title, supply, connection, '
-        "terminals, branches, find, significant_figures, capacitors.",
+        "terminals, branches, find, significant_figures, capacitors, marks.",
     ),
     (
         GOOD + 'supply = "24 V"\n', 10,
