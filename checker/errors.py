@@ -23,3 +23,7 @@ class PageError(CheckerError):
 
 class ReaderError(CheckerError):
     """A reader that cannot run here, such as a missing tesseract program."""
+
+
+class StoreError(CheckerError):
+    """A store (the record of a stack of submissions) that cannot be opened or written."""

@@ -85,8 +85,6 @@ def check(
     ``problem`` is the path of a problem file or a ``Problem``. Raises CheckerError (ProblemError,
     PageError, ReaderError) with one sentence for whatever cannot be used.
     """
-    from checker.matching.judge import judge
-    from checker.matching.judgement import withheld
     from checker.problem.problem_file import Problem, load_problem
     from checker.problem.reduction import solve
 
@@ -98,12 +96,21 @@ def check(
     if not sources:
         raise PageError("There is no page to check; give at least one photo or .txt file.")
     readings = read(sources, reader)
-    judgement = judge(reference, [line for page in readings for line in page.lines])
-    if any(page.doubts for page in readings):
-        judgement = withheld(judgement)
-    elif _is_mostly_unsure(judgement):
-        judgement = withheld(judgement, _UNSURE)
+    judgement = judge_pages(reference, readings)
     return Checked(reference, sources, readings, judgement, time.perf_counter() - started)
+
+
+def judge_pages(reference: Reference, pages: Sequence[PageReading]) -> Judgement:
+    """Judge the pages of one submission as they were read; no verdict where pages are in doubt."""
+    from checker.matching.judge import judge
+    from checker.matching.judgement import withheld
+
+    judgement = judge(reference, [line for page in pages for line in page.lines])
+    if any(page.doubts for page in pages):
+        return withheld(judgement)
+    if _is_mostly_unsure(judgement):
+        return withheld(judgement, _UNSURE)
+    return judgement
 
 
 def read(sources: Sequence[Source], reader: ReaderName | None = None) -> tuple[PageReading, ...]:
