@@ -28,13 +28,9 @@ import numpy as np
 from checker.benchmarks.arithmetic import blindness
 from checker.benchmarks.digits import digit_rows, digits_right
 from checker.benchmarks.drawn_photos import hand_of, photo, start_worker, validation_hands
-from checker.benchmarks.drawn_photos import photos as photos
 from checker.benchmarks.readers import OURS, ink_reader, readers
 from checker.benchmarks.reliability import bins, draw
 from checker.benchmarks.scores import Tally, score
-from checker.benchmarks.scores import align as align
-from checker.benchmarks.scores import matched as matched
-from checker.benchmarks.scores import true_polygon as true_polygon
 from checker.reading.read_page import read_page
 
 FIGURES = (

@@ -21,6 +21,7 @@ from checker.reading.shape import LineShape, carried, polygon
 
 MODEL = Path(__file__).parent / "models" / "layout.onnx"
 LONG_SIDE, MULTIPLE = 1280, 32
+_RARELY = 2.0  # log-odds: few photos lie upside down, and the reader finds out those that do
 _UPRIGHT = 0.7  # upright training pages: at least 0.76; pages on their side: at most 0.54
 _SMALL, _BEST, _LARGE = 12.5, 19.0, 40.0  # height of a digit in pixels of the network's input
 _COVER = 0.4  # share of a page that a drawing leaves to the writing, or there is none
@@ -52,7 +53,7 @@ class TrainedFinder:
         if frame.quarters % 2 and self._is_upright(found.flatten(colour)):
             frame = level(evened, found, sideways=False)
         maps, way = self._run(frame.flatten(colour))
-        if way[2] > way[0]:
+        if way[2] > way[0] + _RARELY:
             frame = frame.turned(2)
             maps, _ = self._run(frame.flatten(colour))
         flat = frame.flatten(evened)

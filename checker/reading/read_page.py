@@ -112,7 +112,7 @@ def read_page(
     if _is_blurred(read.images):
         doubts.append(_BLURRED)
     elif working and np.mean([best.probability * bool(best.text) for best in working]) < _READ:
-        doubts.append(_LITTLE)
+        doubts.append(_BLURRED if _is_soft(frame.flatten(evened)) else _LITTLE)
     return _reading(photo, page, lines, dict.fromkeys(doubts), turned)
 
 
@@ -144,7 +144,7 @@ def _boxes(lines: Sequence[Line], frame: Frame) -> np.ndarray:
 
 
 def _is_soft(flat: np.ndarray) -> bool:
-    """Whether an evened page where no line was found has ink on it, but out of focus."""
+    """Whether an evened page where little or nothing could be read has ink out of focus on it."""
     return edge_width(flat) > _SOFT and float((flat < 160).mean()) < _MOST_INK
 
 

@@ -2,7 +2,8 @@
 
     python -m checker.training.calibrate --data shared/handwriting --fonts .fonts --pages 60
 
-Reads simulated photos in training hands (validation hands only ever measure), and fits a logistic
+Reads simulated photos in training hands (validation hands only ever measure), changed so that the
+reader has not met them (``varied``), and fits a logistic
 map of the log-odds of the whole text (Platt scaling), written to ``models/calibration.json``.
 """
 
@@ -16,10 +17,12 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from checker.benchmarks.reading import Tally, photos, score
+from checker.benchmarks.drawn_photos import photos
+from checker.benchmarks.scores import Tally, score
 from checker.reading.ink_reader import MODELS, InkReader
 from checker.reading.read_page import read_page
 from checker.training.hands import load_hands
+from checker.training.varied import varied
 
 NO_CHANGE = (1.0, 0.0)
 
@@ -49,8 +52,9 @@ def stated(task: tuple[Path, Path, int, int]) -> list[tuple[float, bool]]:
     reader, tally = Uncalibrated(threads=1), Tally()
     for kind, content in (("pen", "students"), ("font", "grammar"), ("pen", "grammar")):
         hands = load_hands(kind, "train", data, fonts)  # type: ignore[arg-type]
-        order = np.random.default_rng(first).permutation(len(hands))
-        for page, shot in photos([hands[k] for k in order], pages, 700_000 + first, content):
+        rng = np.random.default_rng(first)
+        changed = [varied(rng, hands) for _ in range(pages)]
+        for page, shot in photos(changed, pages, 700_000 + first, content):
             _, file = cv2.imencode(".jpg", shot.image[..., ::-1])
             score(tally, page, shot, read_page(file.tobytes(), reader=reader).lines)
     return [(probability, right) for probability, right in tally.stated if probability > 0]

@@ -16,7 +16,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from checker.benchmarks.reading import true_polygon
+from checker.benchmarks.scores import true_polygon
 from checker.training.compose import Style, draw_style
 from checker.training.font_outlines import from_files
 from checker.training.hand_fonts import FontHand
