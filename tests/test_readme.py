@@ -15,10 +15,17 @@ def blocks(language: str) -> list[str]:
 
 
 def test_both_problem_files_describe_the_same_circuit() -> None:
-    by_connection, by_branches = (parse_problem(block) for block in blocks("toml"))
+    connected, branched, _marks = blocks("toml")
+    by_connection, by_branches = parse_problem(connected), parse_problem(branched)
     assert by_connection.network == by_branches.network
     assert by_connection.supply == by_branches.supply
     assert by_connection.capacitors == by_branches.capacitors
+
+
+def test_the_marking_scheme_belongs_to_the_problem_above_it() -> None:
+    connected, _branched, marks = blocks("toml")
+    scheme = parse_problem(connected + marks).marking
+    assert scheme is not None and scheme.points["equivalent capacitance"] == 2
 
 
 def test_the_python_example_runs() -> None:

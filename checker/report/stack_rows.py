@@ -1,0 +1,94 @@
+"""What the outputs of a stack are written from: one row for each submission, in stack order.
+
+Writers take the rows as an iterable and hold one at a time, so they may come from a generator.
+Nothing here knows of a clock, a path or the order in which pages were read: the same rows give the
+same bytes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from checker.matching.judgement import JudgedStatement, Judgement, Outcome, Slip
+from checker.reading.page import PageReading
+
+Person = Literal["agreed", "overruled"]
+
+
+@dataclass(frozen=True)
+class StackHead:
+    """What holds for the whole stack: the problem's title and its word of caution, if any."""
+
+    title: str
+    caution: str | None = None
+
+
+@dataclass(frozen=True)
+class StackPage:
+    """A page of a submission, or a file that gave none.
+
+    ``source`` is the label of its file, ``number`` its 1-based place there. A page that was read
+    has a ``reading`` (as corrected by a person) and a ``picture``: a JPEG upright by its EXIF
+    orientation, not turned by ``reading.turned``, of any size; typed working has no picture. A
+    page that was not read has a ``reason``, one sentence.
+    """
+
+    source: str
+    number: int
+    reading: PageReading | None = None
+    picture: bytes | None = None
+    reason: str | None = None
+
+
+@dataclass(frozen=True)
+class Mark:
+    """Points suggested by the marking scheme, or confirmed by a person."""
+
+    points: Fraction
+    of: Fraction
+    confirmed: bool = False
+
+
+@dataclass(frozen=True)
+class StackRow:
+    """A submission. ``judgement`` is the program's on the corrected readings (its statements'
+    ``page`` counts ``pages`` from 0); ``outcome`` is the one that stands, a person's where
+    overruled. ``remark`` is what the person wrote, ``corrected`` the number of lines put right by
+    hand.
+    """
+
+    position: int
+    name: str
+    outcome: Outcome
+    judgement: Judgement
+    pages: tuple[StackPage, ...]
+    person: Person | None = None
+    remark: str = ""
+    corrected: int = 0
+    mark: Mark | None = None
+
+    @property
+    def slip(self) -> Slip | None:
+        """The first slip, where the outcome that stands is that there is one."""
+        return self.judgement.first_slip if self.outcome == "slip found" else None
+
+    @property
+    def slipped(self) -> JudgedStatement | None:
+        """The statement of ``slip``."""
+        return self.judgement.statements[self.slip.statement] if self.slip else None
+
+    @property
+    def carried(self) -> int:
+        """Statements that follow from an earlier wrong value."""
+        return sum(s.verdict == "carried forward" for s in self.judgement.statements)
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        """Why pages were not read or the working cannot be judged; each sentence once."""
+        found = [page.reason for page in self.pages if page.reason]
+        for page in self.pages:
+            if page.reading:
+                found += [*page.reading.doubts, *page.reading.remarks]
+        return tuple(dict.fromkeys([*found, *self.judgement.remarks]))
