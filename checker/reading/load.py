@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import io
+import struct
 import warnings
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
 import numpy as np
 from PIL import Image, UnidentifiedImageError
 
 from checker.errors import PageError
+from checker.reading.file_kind import HEAD, file_kind
 
 FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "BMP", "GIF")
 MOST_PIXELS = 100_000_000
@@ -49,30 +53,61 @@ def load_photo(source: str | Path | bytes) -> Photo:
     """
     name = "The photo" if isinstance(source, bytes) else str(source)
     data = source if isinstance(source, bytes) else read_bytes(Path(source))
-    _refuse_other_kinds(name, data)
+    with opened(name, data) as image:
+        return upright(name, image)
+
+
+@contextmanager
+def opened(name: str, data: bytes | BinaryIO) -> Iterator[Image.Image]:
+    """The picture in a file, of a size that is read; whatever fails inside is a PageError.
+
+    Only the head of the file is read before the size is checked.
+    """
+    if isinstance(data, bytes):
+        _refuse_other_kinds(name, data)
+        data = io.BytesIO(data)
     try:
         with warnings.catch_warnings():
             # The size is checked right here, and damaged metadata does not matter.
             warnings.simplefilter("ignore")
-            with Image.open(io.BytesIO(data), formats=FORMATS) as image:
-                width, height = image.size
-                _check_size(name, width, height)
-                turn = _turn(image)
-                colour = _colour(image, 1 if width * height <= READ_PIXELS else 2)
-                if turn is not None:
-                    colour = np.array(Image.fromarray(colour).transpose(turn))
-                size = (height, width) if turn in _SIDEWAYS else (width, height)
-                return Photo(name, colour, size, _of_several(image))
+            with Image.open(data, formats=_formats(data)) as image:
+                check_size(name, *image.size)
+                yield image
     except UnidentifiedImageError:
         raise PageError(
-            f"{name} is not an image this program reads; give a JPEG, PNG, WebP or TIFF file."
+            f"{name} is not an image this program reads; give a JPEG, PNG, WebP, TIFF or HEIC file."
         ) from None
     except Image.DecompressionBombError:
         raise _too_large(name) from None
-    except (OSError, SyntaxError, ValueError, EOFError, MemoryError, ArithmeticError):
+    except (OSError, SyntaxError, ValueError, EOFError, MemoryError, ArithmeticError,
+            RuntimeError, LookupError, TypeError, struct.error):  # fmt: skip
+        # Whatever a decoder trips over: what it raises on damaged data is documented nowhere.
         raise PageError(
             f"{name} is damaged or cut short; copy it again or take a new photo."
         ) from None
+
+
+def upright(name: str, image: Image.Image) -> Photo:
+    """The picture (of a file, or one of its frames) as ``load_photo`` gives it."""
+    width, height = image.size
+    turn = _turn(image)
+    colour = _colour(image, 1 if width * height <= READ_PIXELS else 2)
+    if turn is not None:
+        colour = np.array(Image.fromarray(colour).transpose(turn))
+    size = (height, width) if turn in _SIDEWAYS else (width, height)
+    return Photo(name, colour, size, _of_several(image))
+
+
+def _formats(data: BinaryIO) -> tuple[str, ...]:
+    """The formats to try; the reader of HEIC is loaded only when it is needed."""
+    head = data.read(HEAD)
+    data.seek(0)
+    if file_kind(head) != "heif":
+        return FORMATS
+    from pi_heif import register_heif_opener
+
+    register_heif_opener()
+    return ("HEIF",)
 
 
 def read_bytes(path: Path) -> bytes:
@@ -96,13 +131,15 @@ def read_bytes(path: Path) -> bytes:
 def _refuse_other_kinds(name: str, data: bytes) -> None:
     if not data:
         raise PageError(f"{name} is empty; copy it again or take a new photo.")
-    if data[:5] == b"%PDF-":
-        raise PageError(f"{name} is a PDF; save its page as a PNG or JPEG image first.")
-    if data[4:8] == b"ftyp":
-        raise PageError(f"{name} is a HEIC or video file; save it as JPEG first.")
+    kind = file_kind(data[:HEAD])
+    if kind == "pdf":
+        raise PageError(f"{name} is a PDF and no single picture; give its pages one by one.")
+    if kind == "zip":
+        raise PageError(f"{name} is a zip archive; unpack it and give the photos in it.")
 
 
-def _check_size(name: str, width: int, height: int) -> None:
+def check_size(name: str, width: int, height: int) -> None:
+    """PageError where a picture of that many pixels is not read."""
     if width * height > MOST_PIXELS:
         raise _too_large(name)
     if min(width, height) < LEAST_SIDE:
