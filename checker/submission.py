@@ -7,7 +7,7 @@ The command line and the web pages call this, and it is the way in from Python
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -24,6 +24,7 @@ ReaderName = Literal["ink", "tesseract"]
 _NO_WORKING = (
     "No working was found: what is there looks like a drawing, words or crossed-out work."
 )
+_MOST_PAGES = 100  # of one file
 _UNSURE = "Most steps could not be judged for certain; please look at them."
 
 
@@ -81,9 +82,10 @@ def check(
 ) -> Checked:
     """Read ``pages`` (one submission, in order) and judge them against ``problem``.
 
-    A page is the path of a photo or of a ``.txt`` file of typed working, or an ``Upload``;
-    ``problem`` is the path of a problem file or a ``Problem``. Raises CheckerError (ProblemError,
-    PageError, ReaderError) with one sentence for whatever cannot be used.
+    A page is the path of a photo or of a ``.txt`` file of typed working, or an ``Upload``; a PDF or
+    a TIFF may hold several (``each_page``). ``problem`` is the path of a problem file or a
+    ``Problem``. Raises CheckerError (ProblemError, PageError, ReaderError) with one sentence for
+    whatever cannot be used.
     """
     from checker.problem.problem_file import Problem, load_problem
     from checker.problem.reduction import solve
@@ -92,12 +94,35 @@ def check(
     if not isinstance(problem, Problem):
         problem = load_problem(problem)
     reference = solve(problem)
-    sources = (pages,) if isinstance(pages, str | Path | Upload) else tuple(pages)
+    sources = each_page((pages,) if isinstance(pages, str | Path | Upload) else pages)
     if not sources:
         raise PageError("There is no page to check; give at least one photo or .txt file.")
     readings = read(sources, reader)
     judgement = judge_pages(reference, readings)
     return Checked(reference, sources, readings, judgement, time.perf_counter() - started)
+
+
+def each_page(sources: Sequence[Source]) -> tuple[Source, ...]:
+    """``sources`` with an ``Upload`` for every page of a PDF or of a TIFF that has several.
+
+    Raises PageError where a file cannot be split or has more than 100 pages.
+    """
+    return tuple(page for source in sources for page in _pages_of(source))
+
+
+def _pages_of(source: Source) -> Iterator[Source]:
+    from checker.reading.file_pages import file_pages, head_of, may_hold_pages
+
+    file = source.content if isinstance(source, Upload) else Path(source)
+    if is_typed(source) or not may_hold_pages(head_of(file)):
+        yield source
+        return
+    for page in file_pages(source_name(source), file, _MOST_PAGES):
+        if page.content is None:
+            raise PageError(f"Page {page.number}: {page.reason}")
+        yield source if page.whole else Upload(
+            f"{source_name(source)}, page {page.number}", page.content
+        )
 
 
 def judge_pages(reference: Reference, pages: Sequence[PageReading]) -> Judgement:

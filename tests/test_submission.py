@@ -3,10 +3,11 @@
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 import checker
 from checker.errors import PageError, ProblemError
-from tests.samples import TYPED
+from tests.samples import ROOT, TYPED
 
 
 def test_the_typed_sample_is_judged_as_its_truth_file_says() -> None:
@@ -59,3 +60,14 @@ def test_no_pages_at_all() -> None:
 def test_a_problem_file_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(ProblemError):
         checker.check(TYPED.page, tmp_path / "missing.toml")
+
+
+def test_every_page_of_a_pdf_is_a_page_of_the_submission(tmp_path: Path) -> None:
+    """A photo and the same photo as the second page of a PDF read alike."""
+    sample = ROOT / "sample_pages" / "series_added_up"
+    with Image.open(sample / "page.jpg") as photo:
+        blank = Image.new("RGB", photo.size, "white")
+        blank.save(tmp_path / "scan.pdf", save_all=True, append_images=[photo], quality=95)
+    checked = checker.check(tmp_path / "scan.pdf", sample / "problem.toml")
+    assert [page.source for page in checked.pages] == ["scan.pdf, page 1", "scan.pdf, page 2"]
+    assert not checked.pages[0].lines and len(checked.pages[1].lines) > 5

@@ -29,16 +29,33 @@ _LONGEST_FRAME = 200_000_000
 
 @dataclass(frozen=True)
 class FilePage:
-    """Page ``number`` (from 1): its picture as an encoded image, or one sentence why not."""
+    """Page ``number`` (from 1): its picture as an encoded image, or one sentence why not.
+
+    ``whole``: it is the file itself, which holds nothing else.
+    """
 
     number: int
     content: bytes | None
     reason: str | None = None
+    whole: bool = False
+
+
+def head_of(file: Path | bytes) -> bytes:
+    """The beginning of a file; nothing where it cannot be opened, as its reader will say."""
+    if isinstance(file, bytes):
+        return file[:HEAD]
+    try:
+        if not file.is_file():
+            return b""
+        with file.open("rb") as opened:
+            return opened.read(HEAD)
+    except (OSError, ValueError):
+        return b""
 
 
 def may_hold_pages(head: bytes) -> bool:
     """Whether a file that begins so has to be split into pages."""
-    return file_kind(head[:HEAD]) in ("pdf", "tiff")
+    return file_kind(head) in ("pdf", "tiff")
 
 
 def file_pages(name: str, file: Path | bytes, most: int = MOST_PAGES) -> Iterator[FilePage]:
@@ -66,7 +83,7 @@ def file_pages(name: str, file: Path | bytes, most: int = MOST_PAGES) -> Iterato
                 if kind == "unreadable":
                     yield FilePage(number, None, f"{name} {content.decode()}")
                 elif kind == "single":
-                    yield FilePage(number, _whole(source))
+                    yield FilePage(number, _whole(source), whole=True)
                 else:
                     yield FilePage(number, content)
         finally:
@@ -89,7 +106,7 @@ def _opened(name: str, file: Path | bytes) -> BinaryIO:
     if hasattr(os, "memfd_create"):  # in memory, never on a disk
         source: BinaryIO = os.fdopen(os.memfd_create("pages"), "w+b")
     else:
-        source = tempfile.TemporaryFile()  # type: ignore[assignment]
+        source = tempfile.TemporaryFile()  # noqa: SIM115
     source.write(file)
     source.flush()
     source.seek(0)

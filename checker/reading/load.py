@@ -66,14 +66,18 @@ def opened(name: str, data: bytes | BinaryIO) -> Iterator[Image.Image]:
     if isinstance(data, bytes):
         _refuse_other_kinds(name, data)
         data = io.BytesIO(data)
+    head = data.read(HEAD)
+    data.seek(0)
     try:
         with warnings.catch_warnings():
             # The size is checked right here, and damaged metadata does not matter.
             warnings.simplefilter("ignore")
-            with Image.open(data, formats=_formats(data)) as image:
+            with Image.open(data, formats=_formats(head)) as image:
                 check_size(name, *image.size)
                 yield image
     except UnidentifiedImageError:
+        if file_kind(head) != "other":
+            raise _damaged(name) from None
         raise PageError(
             f"{name} is not an image this program reads; give a JPEG, PNG, WebP, TIFF or HEIC file."
         ) from None
@@ -82,9 +86,7 @@ def opened(name: str, data: bytes | BinaryIO) -> Iterator[Image.Image]:
     except (OSError, SyntaxError, ValueError, EOFError, MemoryError, ArithmeticError,
             RuntimeError, LookupError, TypeError, struct.error):  # fmt: skip
         # Whatever a decoder trips over: what it raises on damaged data is documented nowhere.
-        raise PageError(
-            f"{name} is damaged or cut short; copy it again or take a new photo."
-        ) from None
+        raise _damaged(name) from None
 
 
 def upright(name: str, image: Image.Image) -> Photo:
@@ -98,10 +100,8 @@ def upright(name: str, image: Image.Image) -> Photo:
     return Photo(name, colour, size, _of_several(image))
 
 
-def _formats(data: BinaryIO) -> tuple[str, ...]:
+def _formats(head: bytes) -> tuple[str, ...]:
     """The formats to try; the reader of HEIC is loaded only when it is needed."""
-    head = data.read(HEAD)
-    data.seek(0)
     if file_kind(head) != "heif":
         return FORMATS
     from pi_heif import register_heif_opener
@@ -158,6 +158,10 @@ def _of_several(image: Image.Image) -> tuple[str, ...]:
     if count == 1:
         return ()
     return (f"Only the first of {count} pictures in the file was read; give one file for each.",)
+
+
+def _damaged(name: str) -> PageError:
+    return PageError(f"{name} is damaged or cut short; copy it again or take a new photo.")
 
 
 def _too_large(name: str) -> PageError:

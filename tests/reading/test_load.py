@@ -45,6 +45,15 @@ def test_formats(kind: str) -> None:
     assert np.abs(found[55, 85].astype(int) - (240, 240, 240)).max() < 12
 
 
+def test_heic() -> None:
+    """Of an own picture, coded once by libheif; Pillow tells where its colours have to be."""
+    found = load_photo(Path(__file__).with_name("quarters.heic"))
+    wide = np.asarray(picture().resize((180, 120), Image.Resampling.NEAREST)).astype(int)
+    assert found.size == (180, 120)
+    for y, x in ((10, 10), (10, 170), (110, 10), (110, 170)):
+        assert np.abs(found.colour[y, x] - wide[y, x]).max() < 12
+
+
 def test_first_page_of_several() -> None:
     data = saved(picture(), "TIFF", save_all=True, append_images=[Image.new("RGB", (90, 60))])
     assert load_photo(data).colour[5, 5].tolist() == [250, 10, 10]
@@ -78,6 +87,7 @@ def bad(name: str) -> bytes:
         "nothing": b"",
         "text": b"C12 = 3 uF\n" * 40,
         "pdf": b"%PDF-1.4\n" + b"x" * 200,
+        "zip": b"PK\x03\x04" + b"x" * 200,
         "heic": b"\0\0\0\x18ftypheic" + b"\0" * 200,
         "cut": whole[: len(whole) // 2],
         "cut png": saved(picture(), "PNG")[:120],
@@ -92,7 +102,8 @@ def bad(name: str) -> bytes:
         ("nothing", "is empty"),
         ("text", "is not an image"),
         ("pdf", "is a PDF"),
-        ("heic", "HEIC"),
+        ("heic", "damaged or cut short"),
+        ("zip", "is a zip archive"),
         ("cut", "damaged or cut short"),
         ("cut png", "damaged or cut short"),
         ("pixel", "only 1 × 1 pixels"),
