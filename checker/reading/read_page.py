@@ -40,32 +40,33 @@ _SCREEN = "This looks like a screenshot; give a photo or a scan of the written p
 _TWO_SHEETS = "There seem to be two sheets on the photo; take one photo of each sheet."
 
 
-def default_reader() -> LineReader:
+def default_reader(threads: int = 2) -> LineReader:
     """The reader used when none is chosen: our own wherever its model is installed."""
     from checker.reading.ink_reader import MODELS, InkReader
 
     if (MODELS / "line_encoder.onnx").exists():
-        return InkReader()
+        return InkReader(threads=threads)
     from checker.reading.tesseract_reader import TesseractReader
 
     return TesseractReader()
 
 
 @cache
-def default_finder() -> Finder:
+def default_finder(threads: int = 2) -> Finder:
     """The page network where its model is installed, classical image processing elsewhere."""
-    return TrainedFinder() if MODEL.exists() else ClassicalFinder()
+    return TrainedFinder(threads=threads) if MODEL.exists() else ClassicalFinder()
 
 
 def read_page(
-    source: str | Path | bytes,
+    source: str | Path | bytes | Photo,
     *,
     page: int = 0,
     reader: LineReader | None = None,
     finder: Finder | None = None,
     upright: bool = False,
 ) -> PageReading:
-    """Read one photographed page; a path ending in .txt is read as a typed page.
+    """Read one photographed page, from its path, its bytes or loaded; a path ending in .txt is
+    read as a typed page.
 
     Polygons and token boxes are in pixels of the photo after EXIF orientation; ``page`` is the
     0-based number given to every line.  A page photographed sideways or upside down is turned
@@ -73,9 +74,9 @@ def read_page(
     ``upright``: it is known to lie as the finder sees it, other ways are not tried.  Raises
     PageError for what is no usable image and ReaderError when the reader cannot run.
     """
-    if not isinstance(source, bytes) and Path(source).suffix.lower() == ".txt":
+    if isinstance(source, str | Path) and Path(source).suffix.lower() == ".txt":
         return read_typed(source, page)
-    photo = load_photo(source)
+    photo = source if isinstance(source, Photo) else load_photo(source)
     reader, finder = reader or default_reader(), finder or default_finder()
     sheet = find_sheet(photo.colour)
     doubts = [_TWO_SHEETS] if sheet.several else []

@@ -1,0 +1,75 @@
+"""What a worker does with one page: its bytes in, its reading and a small picture out."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING
+
+from checker.errors import PageError
+from checker.submission import Upload, is_typed
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+    from checker.reading.layout import Finder
+    from checker.reading.page import LineReader, PageReading
+
+LONG_SIDE = 1600  # pixels of the kept picture
+_QUALITY = 80
+_TOO_LARGE = "Reading it takes more memory than a page may take; scale it down and give it again."
+
+
+@dataclass(frozen=True)
+class PageResult:
+    """Either a reading or the sentence why there is none; ``picture`` is a JPEG, upright as its
+    EXIF orientation asks, of a photo that could be loaded."""
+
+    reading: PageReading | None
+    reason: str | None = None
+    picture: bytes | None = None
+
+
+def read_one(name: str, content: bytes) -> PageResult:
+    """Read a page. Whatever is wrong with it is the result's reason; ReaderError if the reader
+    itself cannot run, which no other page would survive either."""
+    picture = None
+    try:
+        if is_typed(Upload(name, content)):
+            from checker.reading.typed import read_typed
+
+            return PageResult(read_typed(content))
+        from checker.reading.load import load_photo
+        from checker.reading.read_page import read_page
+
+        reader, finder = _tools()
+        photo = load_photo(content)
+        picture = small_picture(photo.colour)
+        return PageResult(read_page(photo, reader=reader, finder=finder), None, picture)
+    except PageError as error:
+        return PageResult(None, str(error), picture)
+    except MemoryError:
+        return PageResult(None, _TOO_LARGE, picture)
+
+
+def small_picture(colour) -> bytes:  # type: ignore[no-untyped-def]
+    """An RGB array (height, width, 3) as a JPEG of at most ``LONG_SIDE`` pixels."""
+    from PIL import Image
+
+    picture: Image.Image = Image.fromarray(colour)
+    picture.thumbnail((LONG_SIDE, LONG_SIDE), Image.Resampling.BILINEAR, reducing_gap=2.0)
+    file = io.BytesIO()
+    picture.save(file, "JPEG", quality=_QUALITY)
+    return file.getvalue()
+
+
+@cache
+def _tools() -> tuple[LineReader, Finder]:
+    """Models loaded once in a process and used with one thread: every core has its own worker."""
+    import cv2
+
+    from checker.reading.read_page import default_finder, default_reader
+
+    cv2.setNumThreads(1)
+    return default_reader(threads=1), default_finder(threads=1)
