@@ -37,7 +37,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from checker.matching.judgement import JudgedStatement, Slip
+from checker.matching.judgement import JudgedStatement, Judgement, Slip
 from checker.submission import Checked
 
 FORMAT = 1
@@ -50,17 +50,23 @@ def as_json(checked: Checked) -> str:
 
 def as_dict(checked: Checked) -> dict[str, Any]:
     """The document described above as plain dictionaries and lists."""
-    judgement = checked.judgement
     return {
         "format": FORMAT,
         "problem": checked.problem.title,
+        **judgement_as_dict(checked.judgement),
+        "remarks": list(checked.remarks),
+        "caution": checked.caution,
+        "seconds": round(checked.seconds, 3),
+    }
+
+
+def judgement_as_dict(judgement: Judgement) -> dict[str, Any]:
+    """The keys of the document that say what was found, from "outcome" to "statements"."""
+    return {
         "outcome": judgement.outcome,
         "first_slip": _slip(judgement.first_slip) if judgement.first_slip else None,
         "later_slips": [_slip(slip) for slip in judgement.later_slips],
         "statements": [_statement(statement) for statement in judgement.statements],
-        "remarks": list(checked.remarks),
-        "caution": checked.caution,
-        "seconds": round(checked.seconds, 3),
     }
 
 

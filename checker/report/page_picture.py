@@ -10,7 +10,7 @@ from PIL import Image
 
 from checker.matching.judgement import JudgedStatement, Judgement
 from checker.reading.load import load_photo
-from checker.reading.page import Polygon
+from checker.reading.page import PageReading, Polygon
 from checker.report.annotate import annotate
 from checker.report.typed_sheet import typed_sheet
 from checker.submission import Checked, Upload, is_typed
@@ -22,16 +22,27 @@ def page_picture(checked: Checked, page: int) -> Image.Image:
     A photo taken sideways or upside down is turned so that the writing is upright; typed working
     is set on a sheet.
     """
-    source, judgement = checked.sources[page], checked.judgement
+    source, reading = checked.sources[page], checked.pages[page]
     if is_typed(source):
-        sheet, places = typed_sheet(checked.pages[page])
+        return marked(None, reading, checked.judgement, page)
+    photo = load_photo(source.content if isinstance(source, Upload) else source)
+    return marked(Image.fromarray(photo.colour), reading, checked.judgement, page)
+
+
+def marked(
+    picture: Image.Image | None, reading: PageReading, judgement: Judgement, page: int
+) -> Image.Image:
+    """Page ``page`` of a judgement as ``page_picture`` gives it.
+
+    ``picture`` is the photo, upright by its EXIF orientation, in any size; None for typed working.
+    """
+    if picture is None:
+        sheet, places = typed_sheet(reading)
         judgement = _moved(judgement, page, lambda s: places.get(-1 if s.line is None else s.line))
         return annotate(sheet, judgement, page)
-    photo = load_photo(source.content if isinstance(source, Upload) else source)
-    picture = Image.fromarray(photo.colour)
-    if photo.scale != 1.0:
-        judgement = _moved(judgement, page, partial(_made_smaller, scale=photo.scale))
-    for _ in range(checked.pages[page].turned):
+    if (scale := reading.size[0] / picture.width) != 1.0:
+        judgement = _moved(judgement, page, partial(_made_smaller, scale=scale))
+    for _ in range(reading.turned):
         judgement = _moved(judgement, page, partial(_quarter_back, width=picture.width))
         picture = picture.transpose(Image.Transpose.ROTATE_90)
     return annotate(picture, judgement, page)

@@ -7,7 +7,7 @@ same bytes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
 
@@ -15,6 +15,7 @@ from checker.matching.judgement import JudgedStatement, Judgement, Outcome, Slip
 from checker.reading.page import PageReading
 
 Person = Literal["agreed", "overruled"]
+_SLIPS = ("first slip", "later slip")
 
 
 @dataclass(frozen=True)
@@ -73,6 +74,23 @@ class StackRow:
     def slip(self) -> Slip | None:
         """The first slip, where the outcome that stands is that there is one."""
         return self.judgement.first_slip if self.outcome == "slip found" else None
+
+    @property
+    def shown(self) -> Judgement:
+        """What to draw on the pages: where a person overruled it, no slip is accused any more."""
+        if self.outcome == self.judgement.outcome:
+            return self.judgement
+        statements = tuple(
+            replace(s, verdict="unsure", remark=None) if s.verdict in _SLIPS else s
+            for s in self.judgement.statements
+        )
+        return replace(
+            self.judgement,
+            outcome=self.outcome,
+            first_slip=None,
+            later_slips=(),
+            statements=statements,
+        )
 
     @property
     def slipped(self) -> JudgedStatement | None:

@@ -1,0 +1,30 @@
+"""The marked pictures of a row's pages, for the annotated PDF and the thumbnails."""
+
+from __future__ import annotations
+
+import io
+
+from PIL import Image
+
+from checker.report.page_picture import marked
+from checker.report.stack_rows import StackRow
+
+
+def row_picture(row: StackRow, page: int, width: int) -> Image.Image | None:
+    """Page ``page`` (0-based) with its marks, at most ``width`` wide; None if it was not read."""
+    here = row.pages[page]
+    if here.reading is None:
+        return None
+    photo = None
+    if here.picture is not None:
+        with Image.open(io.BytesIO(here.picture), formats=("JPEG",)) as opened:
+            photo = opened.convert("RGB")
+    picture = marked(photo, here.reading, row.shown, page)
+    picture.thumbnail((width, 4 * width))
+    return picture
+
+
+def jpeg(picture: Image.Image, quality: int) -> bytes:
+    data = io.BytesIO()
+    picture.save(data, "JPEG", quality=quality, optimize=True)
+    return data.getvalue()
