@@ -6,19 +6,24 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
+from functools import lru_cache
 
 from checker.markup import fold
 from checker.matching.circuit import Circuit, Kind
 from checker.matching.habit import Habit, habit_of
 from checker.matching.labels import Usage
+from checker.matching.rule import SURE
 from checker.notation.parse import parse
 from checker.notation.tree import Chain, Measured, Number, Symbol, symbols
-from checker.reading.page import Line
+from checker.reading.page import Candidate, Line
 
 _DECIMAL_COMMA = re.compile(r"\d,\d{1,2}(?!\d)|\d,\d{4,}|\b0,\d")
 _THREE_DIGITS = re.compile(r"[1-9]\d{0,2},\d{3}(?!\d)")
 _HEAD = re.compile(r"(?<![\w])([UuE]) ?[(\[/] ?[pnµumkM]?([VJ])\b")  # of a table: "U (V)"
 _POINT = re.compile(r"\d\.\d")
+_DOUBTED = 0.6  # what a line that may be misread counts at most, beside one that may not
+_SETTLED = 0.9  # how much must be found on a page: one sure line or two others
+_BALANCED = 0.2  # units written do not tell
 
 
 def commas(lines: Sequence[Line]) -> tuple[bool, ...]:
@@ -39,20 +44,50 @@ def page_habit(circuit: Circuit, lines: Sequence[Line], comma: bool) -> tuple[Ha
     texts = [line.candidates[0].text for line in lines if line.role == "working"]
     chains = [s for text in texts for s in parse(text, comma) if isinstance(s, Chain)]
     expressions = [s.expression for c in chains for s in c.sides if s.expression is not None]
+    readings = [c for line in lines if line.role == "working" for c in line.candidates]
     return habit_of(circuit, expressions, comma), Usage(
-        letters=_letters(chains, texts, circuit.supply)
+        letters=_letters(readings, comma, circuit.supply)
     )
 
 
 def _letters(
-    chains: Sequence[Chain], texts: Sequence[str], supply: Fraction | None
+    readings: Sequence[Candidate], comma: bool, supply: Fraction | None
 ) -> tuple[tuple[str, Kind], ...]:
     """What U and E stand for on this page: by the units written, else U is the energy where there
-    is also V."""
+    is also V.  Every reading of a line counts for what it is worth, and no single line that may
+    be misread settles it."""
+    votes: Counter[tuple[str, str]] = Counter()
+    used: Counter[str] = Counter()
+    heads: Counter[str] = Counter()  # letters that something is said about
+    for reading in readings:
+        worth = 1.0 if reading.probability >= SURE else _DOUBTED * reading.probability
+        found = _said(reading.text, comma, supply)
+        for counter, its in zip((votes, used, heads), found, strict=True):
+            for one, times in its.items():
+                counter[one] += times * worth
+    letters: list[tuple[str, Kind]] = []
+    for letter in ("U", "u", "E"):
+        more = votes[letter, "voltage"] - votes[letter, "energy"]
+        if abs(more) >= _SETTLED:
+            letters.append((letter, "V" if more > 0 else "U"))
+        elif letter != "E" and used[letter] >= _SETTLED and abs(more) < _BALANCED:
+            if heads["V"] + heads["v"] >= _SETTLED:
+                letters.append((letter, "U"))
+            elif heads["E"] + heads["W"] >= _SETTLED:
+                letters.append((letter, "V"))
+    return tuple(letters)
+
+
+@lru_cache(maxsize=1024)
+def _said(
+    text: str, comma: bool, supply: Fraction | None
+) -> tuple[Counter[tuple[str, str]], Counter[str], Counter[str]]:
+    """What one reading of a line says of letters: the units given to each, those it uses, those
+    it says something about."""
     votes: Counter[tuple[str, str]] = Counter()
     used: set[str] = set()
-    heads: set[str] = set()  # letters that something is said about
-    for chain in chains:
+    heads: set[str] = set()
+    for chain in (s for s in parse(text, comma) if isinstance(s, Chain)):
         its = [s.expression for s in chain.sides if s.expression is not None]
         used |= {symbol.letter for expression in its for symbol in symbols(expression)}
         units = [e.unit.dimension for e in its if isinstance(e, Measured)]
@@ -60,17 +95,8 @@ def _letters(
             units = ["voltage"]
         if its and isinstance(its[0], Symbol):
             heads.add(its[0].letter)
-        if its and isinstance(its[0], Symbol) and units:
-            votes[its[0].letter, units[-1]] += 1
-    for head in (head for text in texts for head in _HEAD.finditer(text)):
+            if units:
+                votes[its[0].letter, units[-1]] += 1
+    for head in _HEAD.finditer(text):
         votes[head[1], "voltage" if head[2] == "V" else "energy"] += 3
-    found: list[tuple[str, Kind]] = []
-    for letter in ("U", "u", "E"):
-        voltage, energy = votes[letter, "voltage"], votes[letter, "energy"]
-        if voltage != energy:
-            found.append((letter, "V" if voltage > energy else "U"))
-        elif letter != "E" and letter in used and heads & {"V", "v"}:
-            found.append((letter, "U"))
-        elif letter != "E" and letter in used and heads & {"E", "W"}:
-            found.append((letter, "V"))
-    return tuple(found)
+    return votes, Counter(used), Counter(heads)

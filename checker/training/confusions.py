@@ -3,7 +3,8 @@
     python -m checker.training.confusions --data shared/handwriting --fonts .fonts
 
 Simulated photos of invented students' working in training hands (two of three with a pen, one in
-a typeface) are read as a user's would be.  What became of every line that was found, its doubts
+a typeface), changed so that the reader has not met them (``varied``), are read as a user's would
+be.  What became of every line that was found, its doubts
 and the probabilities stated, is written to ``students/misreadings.json``, from which
 ``students/misreading`` misreads pages.  Lines that the reader could not read at all are left out,
 and the share of lines not found is only printed.
@@ -29,6 +30,7 @@ from checker.reading.page import Candidate
 from checker.reading.read_page import read_page
 from checker.training.hands import load_hands
 from checker.training.students.misreading import MEASURED
+from checker.training.varied import varied
 
 FIRST = 800_000  # number of the first page; other numbers than any benchmark's
 IN_DOUBT = 0.98  # stated of a token below which it is in doubt though every candidate has it
@@ -93,7 +95,7 @@ def read_pages(task: tuple[Path, Path, int, int]) -> tuple[list[tuple[Row, bool]
     for number in range(FIRST + start, FIRST + start + pages):
         rng = np.random.default_rng(number)
         pool = hands["pen" if rng.random() < 2 / 3 else "font"]
-        page, shot = photo(pool[rng.integers(len(pool))], number, "students")
+        page, shot = photo(varied(rng, pool), number, "students")
         _, file = cv2.imencode(".jpg", shot.image[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 95])
         for line, read in matched(page, shot, read_page(file.tobytes(), reader=reader).lines):
             if line.role == "working" and read is not None and read.role == "working":
