@@ -27,6 +27,10 @@ accuse >> miss > ask > 0.  Probabilities of slips are assumptions; the costs and
 are set on invented pages of the development seeds (``python -m checker.benchmarks.judging
 --first-seed 1`` and ``--curve``): after training a reader anew, measure its confusions
 (``python -m checker.training.confusions``) and repeat that.
+
+``accuse`` is twice the cost at which a second of 340 clean development pages (seeds 1 to 340, 2 %
+of characters misread) was accused: 3 were at 3, 2 at 4 to 8, 1 at 12 to 40, while 85, 81 and 75 %
+of slips were located at 3, 8 and 25.
 """
 
 from __future__ import annotations
@@ -38,7 +42,7 @@ from dataclasses import dataclass
 class Costs:
     """What the three things that can be done about a page cost where they are out of place."""
 
-    accuse: float = 40.0
+    accuse: float = 16.0
     elsewhere: float = 3.0
     ask: float = 1.0
     miss: float = 3.0
