@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from fractions import Fraction
 from functools import lru_cache
@@ -56,15 +56,18 @@ def _letters(
     """What U and E stand for on this page: by the units written, else U is the energy where there
     is also V.  Every reading of a line counts for what it is worth, and no single line that may
     be misread settles it."""
-    votes: Counter[tuple[str, str]] = Counter()
-    used: Counter[str] = Counter()
-    heads: Counter[str] = Counter()  # letters that something is said about
+    votes: defaultdict[tuple[str, str], float] = defaultdict(float)
+    used: defaultdict[str, float] = defaultdict(float)
+    heads: defaultdict[str, float] = defaultdict(float)  # letters that something is said about
     for reading in readings:
         worth = 1.0 if reading.probability >= SURE else _DOUBTED * reading.probability
-        found = _said(reading.text, comma, supply)
-        for counter, its in zip((votes, used, heads), found, strict=True):
-            for one, times in its.items():
-                counter[one] += times * worth
+        its_votes, its_used, its_heads = _said(reading.text, comma, supply)
+        for letter_and_unit, times in its_votes.items():
+            votes[letter_and_unit] += times * worth
+        for letter in its_used:
+            used[letter] += worth
+        for letter in its_heads:
+            heads[letter] += worth
     letters: list[tuple[str, Kind]] = []
     for letter in ("U", "u", "E"):
         more = votes[letter, "voltage"] - votes[letter, "energy"]
@@ -81,7 +84,7 @@ def _letters(
 @lru_cache(maxsize=1024)
 def _said(
     text: str, comma: bool, supply: Fraction | None
-) -> tuple[Counter[tuple[str, str]], Counter[str], Counter[str]]:
+) -> tuple[Counter[tuple[str, str]], set[str], set[str]]:
     """What one reading of a line says of letters: the units given to each, those it uses, those
     it says something about."""
     votes: Counter[tuple[str, str]] = Counter()
@@ -99,4 +102,4 @@ def _said(
                 votes[its[0].letter, units[-1]] += 1
     for head in _HEAD.finditer(text):
         votes[head[1], "voltage" if head[2] == "V" else "energy"] += 3
-    return votes, Counter(used), Counter(heads)
+    return votes, used, heads
