@@ -43,8 +43,6 @@ class Answer:
 
 
 class Workers(Protocol):
-    jobs: int
-
     def run(self, tasks: Iterable[Task]) -> Iterator[Answer]:
         """Answers as they are ready, in any order.
 
@@ -96,6 +94,10 @@ class ProcessWorkers:
         for seat in self._seats:
             seat.end()
         self._seats.clear()
+
+    def processes(self) -> tuple[int, ...]:
+        """The numbers of the processes at work."""
+        return tuple(seat.process_number for seat in self._seats)
 
     def _hand_out(self, ahead: deque[Task]) -> None:
         while ahead and (seat := self._free_seat()) is not None:
@@ -161,6 +163,10 @@ class _Seat:
         self.connection = Connection(ours.detach())
         self.task: Task | None = None
         self.tries = 0
+
+    @property
+    def process_number(self) -> int:
+        return self._process.pid
 
     def give(self, task: Task, tries: int = 1) -> None:
         self.task, self.tries = task, tries
