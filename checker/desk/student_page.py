@@ -1,140 +1,185 @@
-"""The web page: choose a problem, upload pages, see the first slip on them.
+"""The student's page: choose a problem, add pages, see the first slip, ask for help step by step.
 
-Streamlit runs this file from top to bottom at every action. Uploaded pages and what was read from
-them live in the session only; nothing is written to disk and nothing leaves the machine.
+Everything given lives in the session only; nothing is written to disk and nothing leaves the
+machine.
 """
 
 from __future__ import annotations
 
-import hashlib
-from io import BytesIO
-from typing import NamedTuple
+from html import escape
 
 import streamlit as st
 
+from checker.desk.help_steps import show_help
+from checker.desk.line_rows import LineRow, line_rows
 from checker.desk.look import literal
-from checker.desk.sample_problems import sample_problems, uploaded_problem
-from checker.desk.step_list import step_list
-from checker.matching.judgement import Slip
-from checker.problem.connection import write_connection
+from checker.desk.own_work import OwnPage, OwnWork, PageRead
+from checker.desk.pages_choice import choose_pages
+from checker.desk.photo_marks import marks_html, picture_html, pointed_at, sign_html
+from checker.desk.problem_choice import choose_problem
+from checker.matching.judgement import Judgement
+from checker.problem.caution import caution
 from checker.problem.problem_file import Problem
-from checker.quantity import format_quantity
-from checker.report.page_picture import page_picture
+from checker.problem.reduction import solve
+from checker.reading.page import PageReading
 from checker.report.verdict_marks import MARKS, OUTCOME_MARK, OUTCOMES
-from checker.submission import Checked, Upload, check
 
-OWN_FILE = "My own problem file"
-SHOWN_WIDTH = 1600
-
-
-class Result(NamedTuple):
-    """A checked submission and its marked pages as JPEG files."""
-
-    checked: Checked
-    pictures: tuple[bytes, ...]
+ZOOMS = {"Fit": 100, "1½ ×": 150, "2 ×": 200, "3 ×": 300}
+_LONGEST_LINE = 300
 
 
 def show() -> None:
-    st.title("checker")
-    st.write(
-        "Shows the first step of a circuit reduction that does not follow. "
-        "Your pages stay on this machine and are forgotten when you close this page."
+    st.title("Check my working", anchor=False)
+    st.html(
+        '<p class="lead">Finds the first step of your circuit reduction that does not follow, '
+        "and helps as far as you ask.</p>"
+        '<p class="private">Your pages stay on this machine, are never written to disk, and are '
+        "forgotten when you close this page.</p>"
     )
-    left, right = st.columns(2)
+    work: OwnWork = st.session_state.setdefault("work", OwnWork())
+    left, right = st.columns(2, gap="large")
     with left:
+        st.header("1 · The problem", anchor=False)
         problem = choose_problem()
     with right:
-        pages = choose_pages()
-    if problem is not None:
-        st.text(givens(problem))
+        st.header("2 · Your pages", anchor=False)
+        choose_pages(work)
     if problem is None:
         st.info("Choose a problem to begin.")
-    elif not pages:
+        return
+    notice = caution(solve(problem))
+    if notice:
+        st.warning(literal(notice))
+    if not work.pages:
         st.info("Now add a photo of the working, or a .txt file with one step per line.")
-    else:
-        show_result(checked_once(problem, pages))
+        return
+    read_with_progress(work)
+    if work.usable():
+        show_result(work, problem)
 
 
-def choose_problem() -> Problem | None:
-    """The chosen sample problem, or the uploaded one."""
-    samples = sample_problems()
-    choice = st.selectbox("Problem", [*samples, OWN_FILE], index=None, placeholder="Choose one")
-    if choice is None:
-        return None
-    if choice != OWN_FILE:
-        return samples[choice]
-    upload = st.file_uploader("Problem file (TOML)", type=["toml"])
-    return uploaded_problem(upload.name, upload.getvalue()) if upload else None
+def read_with_progress(work: OwnWork) -> None:
+    place = st.empty()
+
+    def tell(number: int, page: OwnPage) -> None:
+        total = len(work.pages)
+        words = f"Reading page {number + 1} of {total}: {literal(page.name)}"
+        place.progress((number + 0.5) / total, words)
+
+    before = set(work.failed)
+    work.read_all(tell)
+    place.empty()
+    if set(work.failed) != before:
+        st.rerun()  # the sentence belongs beside its page, further up
 
 
-def givens(problem: Problem) -> str:
-    """What the problem gives, on one line."""
-    values = {"V": problem.supply} if problem.supply else {}
-    values |= problem.capacitors
-    listed = ", ".join(f"{name} = {format_quantity(value)}" for name, value in values.items())
-    return f"{write_connection(problem.network)}; {listed}"
-
-
-def choose_pages() -> tuple[Upload, ...]:
-    files = st.file_uploader(
-        "Pages, in order",
-        type=["jpg", "jpeg", "png", "txt"],
-        accept_multiple_files=True,
-    )
-    return tuple(Upload(file.name, file.getvalue()) for file in files)
-
-
-def checked_once(problem: Problem, pages: tuple[Upload, ...]) -> Result:
-    """The checked submission, kept for the session so that no photo is read twice."""
-    digest = hashlib.sha256(repr(problem).encode())
-    for page in pages:
-        digest.update(page.name.encode() + b"\0" + hashlib.sha256(page.content).digest())
-    key = digest.hexdigest()
-    if st.session_state.get("result_key") != key:
-        with st.spinner("Reading the pages …"):
-            checked = check(pages, problem)
-            pictures = tuple(shown(checked, page) for page in range(len(pages)))
-            st.session_state["result"] = Result(checked, pictures)
-        st.session_state["result_key"] = key
-    result: Result = st.session_state["result"]
-    return result
-
-
-def shown(checked: Checked, page: int) -> bytes:
-    """The marked page as a JPEG no larger than a screen needs."""
-    picture = page_picture(checked, page)
-    picture.thumbnail((SHOWN_WIDTH, 4 * SHOWN_WIDTH))
-    data = BytesIO()
-    picture.save(data, "JPEG", quality=88)
-    return data.getvalue()
-
-
-def show_result(result: Result) -> None:
-    checked, judgement = result.checked, result.checked.judgement
-    pages, steps = st.columns([3, 2])
+def show_result(work: OwnWork, problem: Problem) -> None:
+    reference = solve(problem)
+    judgement = work.judgement(reference)
+    readings = work.readings()
+    rows = line_rows(readings, judgement, work.put_right())
+    st.header("3 · What was found", anchor=False)
+    show_outcome(judgement, rows)
+    for remark in _remarks(readings, judgement):
+        st.info(literal(remark))
+    pages, beside = st.columns([3, 2], gap="large")
     with pages:
-        for picture in result.pictures:
-            st.image(picture)
-    with steps:
-        if judgement.first_slip:
-            show_slip(judgement.first_slip)
-        else:
-            mark = MARKS[OUTCOME_MARK[judgement.outcome]]
-            st.subheader(f"{mark.sign} {OUTCOMES[judgement.outcome]}")
-        if checked.caution:
-            st.warning(literal(checked.caution))
-        for remark in checked.remarks:
-            st.warning(literal(remark))
-        st.html(step_list(judgement.statements))
-        st.text(f"Read and judged in {checked.seconds:.1f} s.")
+        show_pages(work.usable(), rows, judgement)
+    with beside:
+        show_question(work, rows, judgement)
+        show_help(judgement, reference)
+        show_lines(work, rows)
 
 
-def show_slip(slip: Slip) -> None:
-    """The slip with its hint; what it should have been only when asked for."""
-    st.subheader(f"{MARKS['first slip'].sign} First slip: step {slip.statement + 1}")
-    st.text("\n".join(filter(None, (slip.quantity, f"written: {slip.written}"))))
-    st.text(slip.hint)
-    if st.toggle("Tell me more"):
-        st.text(slip.explanation)
-        if slip.expected is not None:
-            st.text(f"expected: {slip.expected}")
+def show_outcome(judgement: Judgement, rows: list[LineRow]) -> None:
+    look = {"slip found": "slip", "all follows": "right"}.get(judgement.outcome, "asked")
+    count = sum(row.verdict != "not working" for row in rows)
+    more = {
+        "slip found": "It is framed on your page. What follows from it is not held against you.",
+        "all follows": f"All {count} lines read from your pages follow. Well worked.",
+        "needs a look": "Some of it could not be read for certain, so no verdict is given yet.",
+        "nothing read": "Is the working on the page, in focus and upright? Turn it or take a "
+        "closer photo.",
+    }[judgement.outcome]
+    st.html(
+        f'<div class="outcome {look}" role="status">{sign_html(OUTCOME_MARK[judgement.outcome])}'
+        f"<div><strong>{escape(OUTCOMES[judgement.outcome])}</strong>{escape(more)}</div></div>"
+    )
+
+
+def _remarks(readings: tuple[PageReading, ...], judgement: Judgement) -> list[str]:
+    of_pages = [one for page in readings for one in (*page.doubts, *page.remarks)]
+    return list(dict.fromkeys([*of_pages, *judgement.remarks]))
+
+
+def show_pages(
+    pages: list[tuple[OwnPage, PageRead]], rows: list[LineRow], judgement: Judgement
+) -> None:
+    zoom = st.segmented_control("Zoom", list(ZOOMS), default="Fit", key="zoom") or "Fit"
+    st.html(f'<style>[class*="st-key-sheet"] {{ width: {ZOOMS[zoom]}% !important; }}</style>')
+    for number, (page, its) in enumerate(pages):
+        if len(pages) > 1:
+            st.text(f"Page {number + 1}: {page.name}")
+        here = [row for row in rows if row.page == number]
+        with st.container(key=f"view-{number}"), st.container(key=f"sheet-{number}"):
+            st.html(picture_html(its.picture.jpeg, f"Your page {number + 1}"))
+            st.html(marks_html(its.picture, here, judgement))
+
+
+def show_question(work: OwnWork, rows: list[LineRow], judgement: Judgement) -> None:
+    """The one plain question, with the place beside it, where there is one."""
+    asked = pointed_at(judgement)
+    if judgement.outcome != "needs a look" or asked is None:
+        return
+    row = next((row for row in rows if asked in row.statements), None)
+    if row is None:
+        return
+    page, its = work.usable()[row.page]
+    with st.form("question", border=True):
+        st.subheader(literal(asked.question or ""))
+        place = its.picture.place(asked.polygon, asked.line)
+        if place is not None:
+            crop = picture_html(its.picture.crop(place), "What is asked about")
+            st.html(crop.replace('"page"', '"crop"', 1))
+        said = st.text_input("The line says", row.text, max_chars=_LONGEST_LINE)
+        if st.form_submit_button("That is what it says"):
+            work.correct(page.key, row.index, said)
+            st.rerun()
+
+
+def show_lines(work: OwnWork, rows: list[LineRow]) -> None:
+    """Every line as it was read; changing one judges the pages again without reading them."""
+    st.header("Lines as they were read", anchor=False)
+    st.html(
+        '<p class="line-note">Put a misread line right and press Enter; empty it if it is no '
+        "working.</p>"
+    )
+    keys = [page.key for page, _its in work.usable()]
+    for number, row in enumerate(rows, start=1):
+        mark = MARKS[row.verdict]
+        with st.container(key=f"line-{row.verdict.replace(' ', '-')}-{number}"):
+            st.html(
+                f'<div class="line-head">{sign_html(row.verdict)}<span>Line {number}</span>'
+                f'<span style="color:{mark.colour}">{escape(row.verdict)}</span></div>'
+            )
+            line_field(work, keys[row.page], row, f"Line {number}")
+            for note in row.notes:
+                st.html(f'<p class="line-note">{escape(note)}</p>')
+
+
+def line_field(work: OwnWork, page: str, row: LineRow, label: str) -> None:
+    field = f"says-{page}-{row.index}"
+    text = work.corrections.get((page, row.index), row.text)
+    if st.session_state.get(field) != text:
+        st.session_state[field] = text
+
+    def changed() -> None:
+        work.correct(page, row.index, st.session_state[field])
+
+    st.text_input(
+        label,
+        key=field,
+        max_chars=_LONGEST_LINE,
+        label_visibility="collapsed",
+        on_change=changed,
+    )
