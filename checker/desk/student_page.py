@@ -116,7 +116,8 @@ def show_pages(
     pages: list[tuple[OwnPage, PageRead]], rows: list[LineRow], judgement: Judgement
 ) -> None:
     zoom = st.segmented_control("Zoom", list(ZOOMS), default="Fit", key="zoom") or "Fit"
-    st.html(f'<style>[class*="st-key-sheet"] {{ width: {ZOOMS[zoom]}% !important; }}</style>')
+    wide = f"width: {ZOOMS[zoom]}% !important; max-width: none !important; flex: none"
+    st.html(f'<style>[class*="st-key-sheet"] {{ {wide} }}</style>')
     for number, (page, its) in enumerate(pages):
         if len(pages) > 1:
             st.text(f"Page {number + 1}: {page.name}")

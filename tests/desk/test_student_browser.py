@@ -26,7 +26,7 @@ def title_of(sample: Sample) -> str:
 def test_nothing_given_yet(student: Page) -> None:
     expect(student.get_by_text("Choose a problem to begin.")).to_be_visible()
     expect(student.get_by_text("Your pages stay on this machine")).to_be_visible()
-    expect(student).to_have_title("Check my working")
+    expect(student).to_have_title("checker")
     shot(student, "empty")
     assert student.evaluate(FAINT) == []
 
