@@ -44,10 +44,11 @@ def main() -> None:
 
 def ask_for_password() -> None:
     """Where the desk has a password, nothing is shown before it was given."""
-    if serving().password is not None:
+    password = serving().password
+    if password is not None:
         from checker.desk.password import ask
 
-        ask(serving().password)
+        ask(password)
 
 
 def show(module: str) -> None:

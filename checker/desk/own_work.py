@@ -19,7 +19,7 @@ from checker.matching.judgement import Judgement
 from checker.problem.reduction import Reference
 from checker.reading.load import load_photo
 from checker.reading.page import PageReading, Polygon
-from checker.report.page_picture import Placing, upright_page
+from checker.report.page_picture import Placing, photo_of, upright_page
 from checker.stack.placed import corrected_reading, placed
 from checker.submission import Upload, is_typed, judge_pages, read
 
@@ -167,7 +167,7 @@ def read_page(page: OwnPage) -> PageRead:
     """Read a page and make its picture; CheckerError where it cannot be used."""
     source = Upload(page.name, _turned(page))
     reading = read([source])[0]
-    image, place = upright_page(source, reading)
+    image, place = upright_page(photo_of(source), reading)
     full = image.width
     image.thumbnail((SHOWN_WIDTH, 4 * SHOWN_WIDTH))
     scale = full / image.width

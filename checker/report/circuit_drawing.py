@@ -32,7 +32,13 @@ def circuit_of(problem: Problem) -> str:
 def circuit_svg(network: Node, values: Mapping[str, str], supply: str = "") -> str:
     """The circuit as an SVG document; ``values`` and ``supply`` are written as they are given,
     and what has no value yet has only its name."""
-    return _drawn(network, tuple(sorted(values.items())), supply)
+    shown = tuple(sorted((name, _label(value)) for name, value in values.items()))
+    return _drawn(network, shown, _label(supply))
+
+
+def _label(text: str) -> str:
+    """``text`` without what schemdraw takes for a formula or leaves as an entity."""
+    return text.replace("$", "").replace("&", "&amp;")
 
 
 @lru_cache(maxsize=64)

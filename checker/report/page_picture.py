@@ -47,9 +47,7 @@ def marked(
     return annotate(picture, _moved(judgement, page, place), page)
 
 
-def upright_page(
-    picture: Image.Image | None, reading: PageReading
-) -> tuple[Image.Image, Placing]:
+def upright_page(picture: Image.Image | None, reading: PageReading) -> tuple[Image.Image, Placing]:
     """A page without marks, its writing upright, and where on it stands what was read.
 
     ``picture`` as in ``marked``.
