@@ -148,6 +148,6 @@ def _frame(
         if size > _LONGEST_FRAME:
             return "", b"", True
         content = stream.read(size)
-        return (kind, content, True) if len(content) == size else ("", b"", not late.is_set())
+        return (kind if len(content) == size else "", content, not late.is_set())
     finally:
         watch.cancel()

@@ -141,7 +141,7 @@ def _entry(row: StackRow) -> str:
         expected = f", expected {slip.expected}" if slip.expected is not None else ""
         said.append(f"<p>Step {slip.statement + 1}{escape(about)}: written {escape(slip.written)}"
                     f"{escape(expected)}</p><p>{escape(SLIPS[slip.kind].title)}</p>")  # fmt: skip
-    if row.carried:
+    if row.slip and row.carried:
         said.append(f"<p>{_count(row.carried, 'step')} carried forward.</p>")
     if row.mark:
         state = "confirmed" if row.mark.confirmed else "suggested, not confirmed"
@@ -162,6 +162,6 @@ def _thumbnail(row: StackRow, page: int) -> str:
         return ""
     data = base64.b64encode(jpeg(picture, 62)).decode()
     return (
-        f'<img width="{picture.width}" height="{picture.height}" loading="lazy" '
+        f'<img width="{picture.width}" height="{picture.height}" '
         f'alt="page {page + 1} with its marks" src="data:image/jpeg;base64,{data}">'
     )

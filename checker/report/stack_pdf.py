@@ -88,7 +88,7 @@ def _finding(row: StackRow) -> str:
     """One line: the sign and words of the outcome, the slip, the mark, what a person did."""
     parts = [f"{MARKS[OUTCOME_MARK[row.outcome]].sign} {OUTCOMES[row.outcome]}"]
     if row.slip:
-        parts.append(f"Step {row.slip.statement + 1}: {row.slip.hint}")
+        parts.append(f"First slip: step {row.slip.statement + 1}.")
     if row.mark:
         state = "confirmed" if row.mark.confirmed else "suggested, not confirmed"
         parts.append(f"{float(row.mark.points):g} of {float(row.mark.of):g} points ({state})")

@@ -152,6 +152,21 @@ def test_no_text_can_break_it(text: str) -> None:
         assert 0 <= statement.start <= statement.end <= length
 
 
+@given(
+    st.sampled_from(["1/C12 = 1/4 + 1/12", "{4×12}/{4+12}=3µF", "Q' = Q_4 = 37.3 µC", "V=8×10^6"]),
+    st.lists(st.tuples(st.integers(0, 20), st.sampled_from([*TOKENS, ""]), st.integers(0, 3)),
+             max_size=6),
+)  # fmt: skip
+@settings(max_examples=400, deadline=None)
+def test_no_damage_to_a_line_can_break_it(text: str, edits: list[tuple[int, str, int]]) -> None:
+    """Parts of a good line left out, put in or changed, as a reader that errs would do."""
+    for place, new, lost in edits:
+        text = text[:place] + new + text[place + lost :]
+    length = len(prepared(text))
+    for statement in parse(text):
+        assert 0 <= statement.start <= statement.end <= length
+
+
 def test_letters_of_elements_in_order_are_one_index() -> None:
     (chain,) = parse("Qcdfghk = Qhk")
     assert isinstance(chain, Chain)
