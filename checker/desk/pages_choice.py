@@ -9,6 +9,8 @@ import streamlit as st
 
 from checker.desk.look import literal
 from checker.desk.own_work import OwnWork
+from checker.stack.intake import GivenPage, given_pages
+from checker.submission import Upload
 
 TYPES = ["jpg", "jpeg", "png", "heic", "heif", "webp", "tif", "tiff", "pdf", "txt"]
 
@@ -44,9 +46,17 @@ def choose_pages(work: OwnWork) -> None:
 
 def _take(work: OwnWork, given: Iterable[Given]) -> None:
     """Move what was given into the session's own list, and empty the uploader."""
-    left_out = [file.name for file in given if not work.add(file.name, file.getvalue())]
+    for file in given:
+        content = file.getvalue()
+        if not content.startswith(b"%PDF-"):
+            work.add(file.name, content)
+            continue
+        for page in given_pages([Upload(file.name, content)]):
+            if isinstance(page, GivenPage):
+                work.add(f"{file.name}, page {page.number}", page.content)
+            else:
+                work.add(file.name, content)  # reading it says what is wrong, beside its name
     st.session_state["uploads"] += 1
-    st.session_state["left_out"] = left_out
     st.rerun()
 
 
