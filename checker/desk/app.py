@@ -27,7 +27,10 @@ class PageOfDesk(NamedTuple):
 
 
 STUDENT = PageOfDesk("checker.desk.student_page", "Check my working", "working")
-DESK: tuple[PageOfDesk, ...] = ()
+DESK = (
+    PageOfDesk("checker.desk.stack_page", "A stack", "stack"),
+    PageOfDesk("checker.desk.class_page", "The class", "class"),
+)
 
 
 def main() -> None:

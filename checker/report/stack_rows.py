@@ -56,8 +56,8 @@ class Mark:
 class StackRow:
     """A submission. ``judgement`` is the program's on the corrected readings (its statements'
     ``page`` counts ``pages`` from 0); ``outcome`` is the one that stands, a person's where
-    overruled. ``remark`` is what the person wrote, ``corrected`` the number of lines put right by
-    hand.
+    overruled, and ``overruled`` the judgement as the person put it, if put line by line.
+    ``remark`` is what the person wrote, ``corrected`` the number of lines put right by hand.
     """
 
     position: int
@@ -69,23 +69,29 @@ class StackRow:
     remark: str = ""
     corrected: int = 0
     mark: Mark | None = None
+    overruled: Judgement | None = None
+
+    @property
+    def stands(self) -> Judgement:
+        """The judgement that stands, as far as it was put line by line."""
+        return self.overruled or self.judgement
 
     @property
     def slip(self) -> Slip | None:
         """The first slip, where the outcome that stands is that there is one."""
-        return self.judgement.first_slip if self.outcome == "slip found" else None
+        return self.stands.first_slip if self.outcome == "slip found" else None
 
     @property
     def shown(self) -> Judgement:
         """What to draw on the pages: where a person overruled it, no slip is accused any more."""
-        if self.outcome == self.judgement.outcome:
-            return self.judgement
+        if self.outcome == self.stands.outcome:
+            return self.stands
         statements = tuple(
             replace(s, verdict="unsure", remark=None) if s.verdict in _SLIPS else s
-            for s in self.judgement.statements
+            for s in self.stands.statements
         )
         return replace(
-            self.judgement,
+            self.stands,
             outcome=self.outcome,
             first_slip=None,
             later_slips=(),
@@ -95,12 +101,12 @@ class StackRow:
     @property
     def slipped(self) -> JudgedStatement | None:
         """The statement of ``slip``."""
-        return self.judgement.statements[self.slip.statement] if self.slip else None
+        return self.stands.statements[self.slip.statement] if self.slip else None
 
     @property
     def carried(self) -> int:
         """Statements that follow from an earlier wrong value."""
-        return sum(s.verdict == "carried forward" for s in self.judgement.statements)
+        return sum(s.verdict == "carried forward" for s in self.stands.statements)
 
     @property
     def reasons(self) -> tuple[str, ...]:
@@ -109,4 +115,4 @@ class StackRow:
         for page in self.pages:
             if page.reading:
                 found += [*page.reading.doubts, *page.reading.remarks]
-        return tuple(dict.fromkeys([*found, *self.judgement.remarks]))
+        return tuple(dict.fromkeys([*found, *self.stands.remarks]))

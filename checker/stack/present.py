@@ -1,0 +1,57 @@
+"""The rows of a store as the outputs and the desk show them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from checker.problem.caution import caution
+from checker.report.marks import suggested_mark
+from checker.report.stack_rows import Mark, StackHead, StackPage, StackRow
+from checker.stack.judging import judgement_of, problem_of, reference_of
+from checker.stack.rows import PageRow, SubmissionRow
+from checker.stack.standing import standing
+from checker.stack.store import Store
+
+
+def head_of(store: Store) -> StackHead:
+    reference = reference_of(problem_of(store))
+    return StackHead(reference.problem.title, caution(reference))
+
+
+def stack_rows(store: Store, pictures: bool = True) -> Iterator[StackRow]:
+    """Every submission in stack order, one at a time."""
+    for submission in store.submissions():
+        yield stack_row(store, submission, pictures)
+
+
+def stack_row(store: Store, submission: SubmissionRow, pictures: bool = True) -> StackRow:
+    """One submission as it stands: corrected, judged, decided on."""
+    actions = store.actions(submission.id)
+    judgement = judgement_of(store, submission.id)
+    found = standing(judgement, actions)
+    readings = {reading.page: reading for reading in store.readings(submission.id)}
+
+    def page(row: PageRow) -> StackPage:
+        reading = readings.get(row.number)
+        picture = store.picture(row.id) if pictures else None
+        return StackPage(row.source, row.source_page, reading, picture, row.reason)
+
+    suggested = suggested_mark(reference_of(problem_of(store)), found.judgement)
+    mark = None
+    if suggested is not None:
+        confirmed = found.points is not None
+        points = Fraction(suggested.points if found.points is None else found.points)
+        mark = Mark(points, suggested.out_of, confirmed)
+    return StackRow(
+        submission.position,
+        submission.name,
+        found.judgement.outcome,
+        judgement,
+        tuple(map(page, submission.pages)),
+        found.person,
+        found.remark,
+        len(store.corrections(submission.id)),
+        mark,
+        found.judgement if found.person == "overruled" else None,
+    )
