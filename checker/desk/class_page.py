@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from html import escape
+
 import streamlit as st
 
 from checker.desk.class_plots import outcomes_html, slips_html
@@ -39,5 +41,5 @@ def _shown(one: WorthShowing) -> None:
         return
     with st.container(border=True):
         st.text(f"{one.kind}, {one.stage}: {one.count} of the class")
-        st.code(line.text, language=None)
+        st.html(f'<p class="lead"><strong>{escape(line.text)}</strong></p>')
         st.text("\n".join(filter(None, [slip.explanation, slip.hint])))
