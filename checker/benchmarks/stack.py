@@ -62,7 +62,8 @@ def timed(photo: bytes, problem: Path, count: int, jobs: int) -> float:
         seconds = time.perf_counter() - start
     rate = count / seconds
     later = memory[len(memory) // 5 :]  # models and buffers are all there by then
-    slope = float(np.polyfit(*np.array(later).T, 1)[0]) if len(later) > 2 else 0.0
+    at, used = np.array(later, float).T if len(later) > 2 else ([0, 1], [0, 0])
+    slope = float(np.polyfit(at, used, 1)[0])
     print(
         f"{count} pages, {jobs} jobs: {rate:.2f} pages/s; first page after "
         f"{first[0] - start:.2f} s; largest worker {max(m for _, m in memory):.0f} MB, "

@@ -12,7 +12,7 @@ from checker.report.stack_page import write_page
 from checker.report.stack_pdf import write_pdf
 from checker.report.stack_table import write_table
 from checker.stack.judging import problem_of, reference_of
-from checker.stack.report_rows import head_of, stack_rows
+from checker.stack.present import head_of, stack_rows
 from checker.stack.store import Store
 
 TABLE, DOCUMENT, PAGE, PDF = "triage.csv", "triage.json", "summary.html", "annotated.pdf"
