@@ -179,7 +179,7 @@ def _lines(store: Store, submission: SubmissionRow, row: StackRow) -> None:
     st.subheader("Lines as read")
     st.caption("Correct what was misread; it is judged again at once.")
     pages = store.readings(submission.id)
-    made = len(store.actions(submission.id))
+    made = store.changes(submission.id)  # fields are made anew: none shows what was undone
     kept = store.corrections(submission.id)
     for line in line_rows(pages, row.shown, kept):
         _line(store, submission, line, made)

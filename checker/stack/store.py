@@ -235,6 +235,14 @@ class Store:
         )
         return tuple(Action(id, of, what, json.loads(payload)) for id, of, what, payload in rows)
 
+    def changes(self, submission: int) -> int:
+        """How often something was done or undone: grows with each, so that no state recurs."""
+        ((changes,),) = self._rows(
+            "SELECT COUNT(*) + COALESCE(SUM(undone), 0) FROM actions WHERE submission = ?",
+            submission,
+        )
+        return int(changes)
+
     def corrections(self, submission: int) -> dict[tuple[int, int], str]:
         """(page number, line index) to the text a person gave last, for pages as they are now."""
         with self._lock:

@@ -228,3 +228,14 @@ def test_a_store_that_cannot_be_written_is_told(store, path):
     store._connection.execute("PRAGMA query_only = ON")
     with pytest.raises(StoreError, match="cannot be written"):
         store.add_submission("two")
+
+
+def test_every_change_counts_so_that_no_state_recurs(store):
+    one, _ = read_page(store)
+    two, _ = read_page(store, "two", "d2")
+    assert store.changes(one) == 0
+    store.act(one, "agree")
+    assert store.changes(one) == 1
+    store.undo()
+    store.act(two, "agree")
+    assert (store.changes(one), store.changes(two)) == (2, 1)
