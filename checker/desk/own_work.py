@@ -6,6 +6,7 @@ All of it lives in this object, which the session holds and which goes with it.
 from __future__ import annotations
 
 import hashlib
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -81,11 +82,13 @@ class PageRead:
 
 @dataclass
 class OwnWork:
-    """``corrections`` maps a page's key and the index of one of its lines to the student's text;
-    ``failed`` a page's key to the sentence that says why it cannot be used."""
+    """``corrections`` maps a page's key and the index of one of its lines to the student's text,
+    ``correcting`` counts how often it was given, ``failed`` maps a page's key to the sentence that
+    says why it cannot be used."""
 
     pages: list[OwnPage] = field(default_factory=list)
     corrections: dict[tuple[str, int], str] = field(default_factory=dict)
+    correcting: Counter[tuple[str, int]] = field(default_factory=Counter)
     failed: dict[str, str] = field(default_factory=dict)
     _read: dict[str, PageRead] = field(default_factory=dict)
     _judged: tuple[object, Judgement] | None = None
@@ -112,6 +115,7 @@ class OwnWork:
 
     def correct(self, key: str, line: int, text: str) -> None:
         self.corrections[key, line] = text
+        self.correcting[key, line] += 1
 
     def read_all(self, progress: Callable[[int, OwnPage], None]) -> None:
         """Read the pages that were not read before; ``progress`` is told of each."""

@@ -11,6 +11,7 @@ from html import escape
 import streamlit as st
 
 from checker.desk.help_steps import show_help
+from checker.desk.line_field import LONGEST_LINE, line_field
 from checker.desk.line_rows import LineRow, line_rows
 from checker.desk.look import literal
 from checker.desk.own_work import OwnPage, OwnWork, PageRead
@@ -25,7 +26,6 @@ from checker.reading.page import PageReading
 from checker.report.verdict_marks import MARKS, OUTCOME_MARK, OUTCOMES
 
 ZOOMS = {"Fit": 100, "1½ ×": 150, "2 ×": 200, "3 ×": 300}
-_LONGEST_LINE = 300
 
 
 def show() -> None:
@@ -142,7 +142,7 @@ def show_question(work: OwnWork, rows: list[LineRow], judgement: Judgement) -> N
         if place is not None:
             crop = picture_html(its.picture.crop(place), "What is asked about")
             st.html(crop.replace('"page"', '"crop"', 1))
-        said = st.text_input("The line says", row.text, max_chars=_LONGEST_LINE)
+        said = st.text_input("The line says", row.text, max_chars=LONGEST_LINE)
         if st.form_submit_button("That is what it says"):
             work.correct(page.key, row.index, said)
             st.rerun()
@@ -163,24 +163,16 @@ def show_lines(work: OwnWork, rows: list[LineRow]) -> None:
                 f'<div class="line-head">{sign_html(row.verdict)}<span>Line {number}</span>'
                 f'<span style="color:{mark.colour}">{escape(row.verdict)}</span></div>'
             )
-            line_field(work, keys[row.page], row, f"Line {number}")
+            own_line_field(work, keys[row.page], row, f"Line {number}")
             for note in row.notes:
                 st.html(f'<p class="line-note">{escape(note)}</p>')
 
 
-def line_field(work: OwnWork, page: str, row: LineRow, label: str) -> None:
-    field = f"says-{page}-{row.index}"
-    text = work.corrections.get((page, row.index), row.text)
-    if st.session_state.get(field) != text:
-        st.session_state[field] = text
-
-    def changed() -> None:
-        work.correct(page, row.index, st.session_state[field])
-
-    st.text_input(
+def own_line_field(work: OwnWork, page: str, row: LineRow, label: str) -> None:
+    place = page, row.index
+    line_field(
         label,
-        key=field,
-        max_chars=_LONGEST_LINE,
-        label_visibility="collapsed",
-        on_change=changed,
+        row.text,
+        lambda: f"says-{place}-{work.correcting[place]}",
+        lambda text: work.correct(*place, text),
     )

@@ -10,6 +10,7 @@ from html import escape
 
 import streamlit as st
 
+from checker.desk.line_field import line_field
 from checker.desk.line_rows import LineRow, line_rows
 from checker.desk.look import literal
 from checker.desk.photo_marks import sign_html
@@ -179,34 +180,27 @@ def _lines(store: Store, submission: SubmissionRow, row: StackRow) -> None:
     st.subheader("Lines as read")
     st.caption("Correct what was misread; it is judged again at once.")
     pages = store.readings(submission.id)
-    made = store.changes(submission.id)  # fields are made anew: none shows what was undone
     kept = store.corrections(submission.id)
     for line in line_rows(pages, row.shown, kept):
-        _line(store, submission, line, made)
+        _line(store, submission, line)
 
 
-def _line(store: Store, submission: SubmissionRow, line: LineRow, made: int) -> None:
+def _line(store: Store, submission: SubmissionRow, line: LineRow) -> None:
     mark = MARKS[line.verdict]
     st.html(
         f'<div class="line-head">{sign_html(line.verdict)}'
         f'<span style="color:{mark.colour}">{escape(line.verdict)}</span></div>'
     )
     said = plain(line.line.candidates[0].text) if line.line.role == "working" else ""
-    key = f"line-{submission.id}-{line.page}-{line.index}-{made}"
-    st.text_input(
+    place = line.page, line.index
+    line_field(
         f"Page {line.page + 1}, line {line.index + 1}",
         said,
-        key=key,
-        label_visibility="collapsed",
-        on_change=_correct,
-        args=(store, submission.id, line.page, line.index, key),
+        lambda: f"line-{submission.id}-{place}-{store.correcting(submission.id)[place]}",
+        lambda text: store.correct(submission.id, *place, text),
     )
     for note in line.notes:
         st.text(note)
     question = next((s.question for s in line.statements if s.question), None)
     if question:
         st.text(question)
-
-
-def _correct(store: Store, submission: int, page: int, line: int, key: str) -> None:
-    store.correct(submission, page, line, st.session_state[key])

@@ -10,6 +10,7 @@ import hashlib
 import json
 import sqlite3
 import threading
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -235,13 +236,17 @@ class Store:
         )
         return tuple(Action(id, of, what, json.loads(payload)) for id, of, what, payload in rows)
 
-    def changes(self, submission: int) -> int:
-        """How often something was done or undone: grows with each, so that no state recurs."""
-        ((changes,),) = self._rows(
-            "SELECT COUNT(*) + COALESCE(SUM(undone), 0) FROM actions WHERE submission = ?",
+    def correcting(self, submission: int) -> Counter[tuple[int, int]]:
+        """How often the text of (page number, line index) was given or taken back."""
+        rows = self._rows(
+            "SELECT payload, undone FROM actions WHERE kind = 'correct' AND submission = ?",
             submission,
         )
-        return int(changes)
+        counts: Counter[tuple[int, int]] = Counter()
+        for payload, undone in rows:
+            one = json.loads(payload)
+            counts[one["page"], one["line"]] += 1 + undone
+        return counts
 
     def corrections(self, submission: int) -> dict[tuple[int, int], str]:
         """(page number, line index) to the text a person gave last, for pages as they are now."""

@@ -230,12 +230,13 @@ def test_a_store_that_cannot_be_written_is_told(store, path):
         store.add_submission("two")
 
 
-def test_every_change_counts_so_that_no_state_recurs(store):
+def test_every_correction_of_a_line_counts_so_that_no_state_recurs(store):
     one, _ = read_page(store)
     two, _ = read_page(store, "two", "d2")
-    assert store.changes(one) == 0
-    store.act(one, "agree")
-    assert store.changes(one) == 1
+    assert store.correcting(one)[0, 0] == 0
+    store.correct(one, 0, 0, "a")
+    assert store.correcting(one) == {(0, 0): 1}
     store.undo()
-    store.act(two, "agree")
-    assert (store.changes(one), store.changes(two)) == (2, 1)
+    store.correct(two, 0, 1, "b")
+    assert store.correcting(one) == {(0, 0): 2}
+    assert store.correcting(two) == {(0, 1): 1}
