@@ -58,17 +58,21 @@ def judgement_of(store: Store, submission: int) -> Judgement:
     return judgement
 
 
-def to_judge(store: Store, submissions: Iterable[int]) -> Iterator[Task]:
-    """A task, with (submission, basis) as its key, for each of which no judgement stands."""
+def unjudged(store: Store, submissions: Iterable[int]) -> dict[int, str]:
+    """Those of which no judgement stands, and what theirs will rest on."""
+    problem = problem_of(store)
+    bases = {submission: store.basis(submission, problem) for submission in submissions}
+    return {one: basis for one, basis in bases.items() if not store.is_judged(one, basis)}
+
+
+def judging_tasks(store: Store, submissions: Iterable[int]) -> Iterator[Task]:
+    """A task for each, with the submission as its key."""
     from checker.stack.workers import Task
 
     problem = problem_of(store)
     for submission in submissions:
-        basis = store.basis(submission, problem)
-        if store.judgement(submission, basis) is None:
-            pages = store.readings(submission)
-            given = (problem, pages, _is_whole(store, submission))
-            yield Task((submission, basis), judge_submission, given)
+        given = (problem, store.readings(submission), _is_whole(store, submission))
+        yield Task(submission, judge_submission, given)
 
 
 def not_judged(reason: str) -> Judgement:

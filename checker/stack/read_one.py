@@ -24,11 +24,13 @@ _TOO_LARGE = "Reading it takes more memory than a page may take; scale it down a
 @dataclass(frozen=True)
 class PageResult:
     """Either a reading or the sentence why there is none; ``picture`` is a JPEG, upright as its
-    EXIF orientation asks, of a photo that could be loaded."""
+    EXIF orientation asks, of a photo that could be loaded; ``again`` says that the machine was at
+    fault and not the page."""
 
     reading: PageReading | None
     reason: str | None = None
     picture: bytes | None = None
+    again: bool = False
 
 
 def read_one(name: str, content: bytes) -> PageResult:
@@ -50,7 +52,7 @@ def read_one(name: str, content: bytes) -> PageResult:
     except PageError as error:
         return PageResult(None, str(error), picture)
     except MemoryError:
-        return PageResult(None, _TOO_LARGE, picture)
+        return PageResult(None, _TOO_LARGE, picture, again=True)
 
 
 def small_picture(colour) -> bytes:  # type: ignore[no-untyped-def]

@@ -14,7 +14,7 @@ class PageRow:
     """A page without its reading and picture; ``number`` counts from 0 in its submission.
 
     ``source`` (a label) and ``source_page`` (from 1) say where it came from, ``reason`` is the
-    one sentence why it failed.
+    one sentence why it failed, ``again`` whether that was the machine's fault and not the page's.
     """
 
     id: int
@@ -25,6 +25,7 @@ class PageRow:
     digest: str
     state: State
     reason: str | None
+    again: bool = False
 
 
 @dataclass(frozen=True)

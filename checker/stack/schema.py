@@ -4,8 +4,10 @@
 ``submissions``  in the order they were given
 ``pages``        one row a page; ``source`` and ``source_page`` say where it came from (a label,
                  never a path), ``digest`` what its bytes were; ``reading`` is JSON
-                 (``keep_reading``), ``picture`` a JPEG of the page as photographed
-``judgements``   the latest judgement of a submission and the ``basis`` it rests on
+                 (``keep_reading``), ``picture`` a JPEG of the page as photographed; ``again``
+                 marks one that failed for no fault of its own, which the next run tries again
+``judgements``   the latest judgement of a submission and the ``basis`` it rests on; ``again`` as
+                 for a page
 ``actions``      what a person did, only ever added to; ``undone`` is the one thing that changes
 """
 
@@ -44,5 +46,10 @@ CREATE TABLE actions (
 CREATE INDEX actions_by_submission ON actions (submission);
 """
 
-STEPS = (_FIRST,)  # step n takes a store of format n to format n + 1
+_AGAIN = """
+ALTER TABLE pages ADD COLUMN again INTEGER NOT NULL DEFAULT 0 CHECK (again IN (0, 1));
+ALTER TABLE judgements ADD COLUMN again INTEGER NOT NULL DEFAULT 0 CHECK (again IN (0, 1));
+"""
+
+STEPS = (_FIRST, _AGAIN)  # step n takes a store of format n to format n + 1
 FORMAT = len(STEPS)

@@ -8,18 +8,11 @@ from __future__ import annotations
 
 import hashlib
 import json
-import sqlite3
-import threading
-from collections import Counter
-from collections.abc import Iterator
-from contextlib import contextmanager
-from pathlib import Path
-from typing import Any
 
 from checker import __version__
 from checker.matching.judgement import Judgement
 from checker.reading.page import PageReading
-from checker.stack.connection import connect, told, transaction
+from checker.stack.decisions import Decisions
 from checker.stack.keep_reading import (
     judgement_from_json,
     judgement_to_json,
@@ -34,41 +27,8 @@ __all__ = ["FILE", "Action", "Kind", "PageRow", "State", "Store", "SubmissionRow
 FILE = "stack.sqlite"  # its name in the folder of a stack
 
 
-class Store:
-    """An open store; close it or use it in a ``with`` block. Methods raise StoreError."""
-
-    def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
-        self.path = path
-        self._connection = connection
-        self._lock = threading.RLock()
-
-    @classmethod
-    def open(cls, path: str | Path, must_exist: bool = False) -> Store:
-        """Open the store in file ``path``, made if missing unless ``must_exist``."""
-        path = Path(path)
-        return cls(path, connect(path, must_exist))
-
-    def close(self) -> None:
-        with self._lock:
-            self._connection.close()
-
-    def __enter__(self) -> Store:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.close()
-
-    # What the stack was made with
-
-    def setting(self, key: str) -> str | None:
-        found = self._rows("SELECT value FROM settings WHERE key = ?", key)
-        return found[0][0] if found else None
-
-    def set_setting(self, key: str, value: str) -> None:
-        with self._change():
-            self._connection.execute("INSERT OR REPLACE INTO settings VALUES (?, ?)", (key, value))
-
-    # Submissions and pages
+class Store(Decisions):
+    """An open store: pages and judgements here, settings and a person's log in its bases."""
 
     def add_submission(self, name: str) -> int:
         """The id of the submission called ``name``, added behind all others if it is new."""
@@ -90,11 +50,12 @@ class Store:
         """The page at ``number`` of a submission as it now stands.
 
         A new one, or one whose bytes are not those of before, is waiting to be read, unless a
-        page of the same bytes has been read already: then it takes over that reading.
+        page of the same bytes has been read already: then it takes over that reading. One that
+        failed for no fault of its own waits again.
         """
         with self._change():
             kept = self._pages("submission = ? AND number = ?", submission, number)
-            if not kept or kept[0].digest != digest:
+            if not kept or kept[0].digest != digest or kept[0].again:
                 same = self._rows(
                     "SELECT state, reason, reading, picture FROM pages"
                     " WHERE digest = ? AND state = 'read' ORDER BY id LIMIT 1",
@@ -105,7 +66,7 @@ class Store:
                     " state, reason, reading, picture) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)"
                     " ON CONFLICT (submission, number) DO UPDATE SET source = excluded.source,"
                     " source_page = excluded.source_page, digest = excluded.digest,"
-                    " state = excluded.state, reason = excluded.reason,"
+                    " state = excluded.state, reason = excluded.reason, again = 0,"
                     " reading = excluded.reading, picture = excluded.picture",
                     (
                         *(submission, number, storable(source), source_page, digest),
@@ -118,11 +79,14 @@ class Store:
     def page_read(self, page: int, reading: PageReading, picture: bytes | None = None) -> None:
         """Keep what was read on a page and its picture (JPEG bytes)."""
         text = reading_to_json(placed(reading))
-        self._finish(page, "read", None, text, picture)
+        self._finish(page, "read", None, text, picture, again=False)
 
-    def page_failed(self, page: int, reason: str, picture: bytes | None = None) -> None:
-        """Keep the sentence why a page could not be read."""
-        self._finish(page, "failed", storable(reason), None, picture)
+    def page_failed(
+        self, page: int, reason: str, picture: bytes | None = None, again: bool = False
+    ) -> None:
+        """Keep the sentence why a page could not be read; ``again`` if that was no fault of its
+        own."""
+        self._finish(page, "failed", storable(reason), None, picture, again)
 
     def waiting_pages(self) -> tuple[PageRow, ...]:
         return self._pages("state = 'waiting'")
@@ -180,12 +144,27 @@ class Store:
         parts = [__version__, problem, [(p.number, p.digest, p.state) for p in pages], changes]
         return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
 
-    def keep_judgement(self, submission: int, basis: str, judgement: Judgement) -> None:
+    def keep_judgement(
+        self, submission: int, basis: str, judgement: Judgement, again: bool = False
+    ) -> None:
+        """``again`` if it only says that the machine could not make one."""
+        text = judgement_to_json(judgement)
         with self._change():
             self._connection.execute(
-                "INSERT OR REPLACE INTO judgements VALUES (?, ?, ?, ?)",
-                (submission, basis, judgement.outcome, judgement_to_json(judgement)),
+                "INSERT OR REPLACE INTO judgements (submission, basis, outcome, json, again)"
+                " VALUES (?, ?, ?, ?, ?)",
+                (submission, basis, judgement.outcome, text, again),
             )
+
+    def is_judged(self, submission: int, basis: str) -> bool:
+        """Whether a judgement that rests on ``basis`` is kept and need not be tried again."""
+        return bool(
+            self._rows(
+                "SELECT 1 FROM judgements WHERE submission = ? AND basis = ? AND NOT again",
+                submission,
+                basis,
+            )
+        )
 
     def judgement(self, submission: int, basis: str) -> Judgement | None:
         """The judgement kept, if it rests on ``basis``."""
@@ -194,73 +173,6 @@ class Store:
         )
         return judgement_from_json(found[0][0]) if found else None
 
-    # What a person did
-
-    def act(self, submission: int, kind: Kind, payload: dict[str, Any] | None = None) -> Action:
-        """Add to the log. For a corrected reading use ``correct``."""
-        text = json.dumps(payload or {})
-        with self._change():
-            cursor = self._connection.execute(
-                "INSERT INTO actions (submission, kind, payload) VALUES (?, ?, ?)",
-                (submission, kind, text),
-            )
-            return Action(int(cursor.lastrowid or 0), submission, kind, json.loads(text))
-
-    def correct(self, submission: int, page: int, line: int, text: str) -> Action:
-        """Line ``line`` (index) of page ``page`` (number) says ``text``; nothing if it is empty."""
-        with self._change():
-            (row,) = self._pages("submission = ? AND number = ?", submission, page)
-            payload = {"page": page, "line": line, "text": text, "digest": row.digest}
-            return self.act(submission, "correct", payload)
-
-    def undo(self, submission: int | None = None) -> Action | None:
-        """Undo the last action (of a submission) that still stands; None if there is none."""
-        with self._change():
-            standing = self.actions(submission)
-            if not standing:
-                return None
-            self._connection.execute(
-                "UPDATE actions SET undone = 1 WHERE id = ?", (standing[-1].id,)
-            )
-            return standing[-1]
-
-    def actions(
-        self, submission: int | None = None, kind: Kind | None = None
-    ) -> tuple[Action, ...]:
-        """What a person did and did not undo, in the order it was done."""
-        rows = self._rows(
-            "SELECT id, submission, kind, payload FROM actions WHERE undone = 0"
-            " AND (?1 IS NULL OR submission = ?1) AND (?2 IS NULL OR kind = ?2) ORDER BY id",
-            submission,
-            kind,
-        )
-        return tuple(Action(id, of, what, json.loads(payload)) for id, of, what, payload in rows)
-
-    def correcting(self, submission: int) -> Counter[tuple[int, int]]:
-        """How often the text of (page number, line index) was given or taken back."""
-        rows = self._rows(
-            "SELECT payload, undone FROM actions WHERE kind = 'correct' AND submission = ?",
-            submission,
-        )
-        counts: Counter[tuple[int, int]] = Counter()
-        for payload, undone in rows:
-            one = json.loads(payload)
-            counts[one["page"], one["line"]] += 1 + undone
-        return counts
-
-    def corrections(self, submission: int) -> dict[tuple[int, int], str]:
-        """(page number, line index) to the text a person gave last, for pages as they are now."""
-        with self._lock:
-            digests = {
-                page.number: page.digest for page in self._pages("submission = ?", submission)
-            }
-            made = [action.payload for action in self.actions(submission, "correct")]
-        return {
-            (one["page"], one["line"]): one["text"]
-            for one in made
-            if digests.get(one["page"]) == one["digest"]
-        }
-
     def _finish(
         self,
         page: int,
@@ -268,31 +180,11 @@ class Store:
         reason: str | None,
         reading: str | None,
         picture: bytes | None,
+        again: bool,
     ) -> None:
         with self._change():
             self._connection.execute(
-                "UPDATE pages SET state = ?, reason = ?, reading = ?, picture = ? WHERE id = ?",
-                (state, reason, reading, picture, page),
+                "UPDATE pages SET state = ?, reason = ?, reading = ?, picture = ?, again = ?"
+                " WHERE id = ?",
+                (state, reason, reading, picture, again, page),
             )
-
-    def _pages(self, where: str, *values: object) -> tuple[PageRow, ...]:
-        rows = self._rows(
-            "SELECT id, submission, number, source, source_page, digest, state, reason"
-            f" FROM pages WHERE {where} ORDER BY submission, number",
-            *values,
-        )
-        return tuple(PageRow(*row) for row in rows)
-
-    def _rows(self, statement: str, *values: object) -> list[tuple[Any, ...]]:
-        with self._lock, told(self.path):
-            return self._connection.execute(statement, values).fetchall()
-
-    @contextmanager
-    def _change(self) -> Iterator[None]:
-        """A transaction; one within another is part of it."""
-        with self._lock:
-            if self._connection.in_transaction:
-                yield
-                return
-            with transaction(self._connection, self.path):
-                yield

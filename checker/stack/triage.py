@@ -16,7 +16,7 @@ from checker.problem.problem_file import Problem, problem_to_toml
 from checker.stack.alone import alone
 from checker.stack.grouping import Given, Placed, Split, grouped
 from checker.stack.intake import Refused
-from checker.stack.judging import PROBLEM, SPLIT, not_judged, to_judge
+from checker.stack.judging import PROBLEM, SPLIT, judging_tasks, not_judged, unjudged
 from checker.stack.read_one import PageResult, read_one
 from checker.stack.store import Store
 from checker.stack.workers import Answer, Task, Workers
@@ -25,10 +25,11 @@ from checker.stack.workers import Answer, Task, Workers
 @dataclass(frozen=True)
 class Step:
     """One step forward: a page was "read" or "failed", or was "kept" from before; a submission
-    was "judged"."""
+    was "judged", one ``of`` so many."""
 
     kind: Literal["read", "failed", "kept", "judged"]
     name: str
+    of: int | None = None
 
 
 Tell = Callable[[Step], None]
@@ -45,8 +46,9 @@ def triage(
     """Read every page of ``given`` that the store does not know and judge every submission.
 
     ``given`` has to come in the same order each time. ``tell`` is called after each step, in this
-    thread. Pages that cannot be read are kept with the reason. Raises StoreError, also for
-    another ``split`` than the stack was begun with, and ReaderError.
+    thread. Pages that cannot be read are kept with the reason; those of them that failed for no
+    fault of their own are tried again. Raises StoreError, also for another ``split`` than the
+    stack was begun with, and ReaderError.
     """
     with alone(store.path.parent):
         _settle(store, problem, split)
@@ -74,18 +76,18 @@ def read_pages(
             store.page_read(answer.key, result.reading, result.picture)
             tell(Step("read", name))
         else:
-            store.page_failed(answer.key, result.reason or "", result.picture)
+            store.page_failed(answer.key, result.reason or "", result.picture, result.again)
             tell(Step("failed", name))
 
 
 def judge_all(store: Store, workers: Workers, tell: Tell) -> None:
     """The second half: a judgement for every submission that has none that still stands."""
     names = {row.id: row.name for row in store.submissions()}
-    for answer in workers.run(to_judge(store, names)):
-        submission, basis = answer.key
+    bases = unjudged(store, names)
+    for answer in workers.run(judging_tasks(store, bases)):
         judgement = answer.value if answer.lost is None else not_judged(answer.lost)
-        store.keep_judgement(submission, basis, judgement)
-        tell(Step("judged", names[submission]))
+        store.keep_judgement(answer.key, bases[answer.key], judgement, answer.again)
+        tell(Step("judged", names[answer.key], len(bases)))
 
 
 def _settle(store: Store, problem: Problem, split: Split) -> None:
@@ -121,4 +123,6 @@ def _digest(one: Given) -> str:
 
 
 def _result(answer: Answer) -> PageResult:
-    return answer.value if answer.lost is None else PageResult(None, answer.lost)
+    if answer.lost is None:
+        return answer.value
+    return PageResult(None, answer.lost, again=answer.again)

@@ -30,11 +30,12 @@ START = "from checker.stack.worker import main; main()"  # as a main module it w
 @dataclass(frozen=True)
 class Returned:
     """What a task returned, or the CheckerError it raised, or ``fault``: words for any other
-    exception."""
+    exception, and ``again`` if that was the machine's fault."""
 
     value: Any = None
     error: CheckerError | None = None
     fault: str | None = None
+    again: bool = False
 
 
 def attempt(work: Any, given: tuple[Any, ...]) -> Returned:
@@ -44,7 +45,8 @@ def attempt(work: Any, given: tuple[Any, ...]) -> Returned:
     except CheckerError as error:
         return Returned(error=error)
     except Exception as error:
-        return Returned(fault=f"{type(error).__name__}: {error}")
+        again = isinstance(error, MemoryError | OSError)
+        return Returned(fault=f"{type(error).__name__}: {error}", again=again)
 
 
 def main() -> None:

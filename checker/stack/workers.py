@@ -35,11 +35,13 @@ class Task:
 
 @dataclass(frozen=True)
 class Answer:
-    """What a task returned, or the sentence why it did not return."""
+    """What a task returned, or the sentence why it did not return; ``again`` if that was the
+    machine's fault, so that trying later may help."""
 
     key: Any
     value: Any = None
     lost: str | None = None
+    again: bool = False
 
 
 class Workers(Protocol):
@@ -124,7 +126,7 @@ class ProcessWorkers:
                 self._seats.append(again)
                 again.give(task, seat.tries + 1)
                 return None
-            return Answer(task.key, lost=self._why(status))
+            return Answer(task.key, None, self._why(status), again=status == -signal.SIGKILL)
         seat.task = None
         return answer(task.key, returned)
 
@@ -141,7 +143,8 @@ def answer(key: Any, returned: Returned) -> Answer:
     if returned.error is not None:
         raise returned.error
     if returned.fault is not None:
-        return Answer(key, lost=f"It failed ({returned.fault}); please report it with the page.")
+        lost = f"It failed ({returned.fault}); please report it with the page."
+        return Answer(key, None, lost, returned.again)
     return Answer(key, returned.value)
 
 

@@ -1,5 +1,6 @@
 """What workers are given in tests; the workers import it."""
 
+import errno
 import os
 import signal
 import time
@@ -43,6 +44,10 @@ def compute_for_ever(_number):
 
 def take_memory(_number):
     return len(bytearray(4_000_000_000))
+
+
+def no_room_on_disk(_number):
+    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
 
 def process_number(_number):

@@ -2,7 +2,9 @@
 
 import pytest
 
-from checker.errors import CheckerError
+from checker.errors import CheckerError, ReaderError
+from checker.stack.workers import Task
+from tests.stack import tasks
 from tests.stack.made import a_stack, content, run
 
 distributed = pytest.importorskip("distributed", reason="needs the extra 'cluster'")
@@ -37,6 +39,29 @@ def test_a_worker_killed_half_way_loses_and_doubles_nothing(cluster, tmp_path):
     assert sum(step.kind in ("read", "failed") for step in steps) == 40
     run(tmp_path / "here.sqlite", a_stack(40))
     assert content(tmp_path / "cluster.sqlite") == content(tmp_path / "here.sqlite")
+
+
+def test_bounds_of_computing_and_memory_hold_on_the_cluster(cluster):
+    from checker.stack.cluster import DaskWorkers
+
+    workers = DaskWorkers(cluster.scheduler_address, seconds=1)
+    bad = {0: tasks.compute_for_ever, 3: tasks.take_memory, 5: tasks.die}
+    given = [Task(n, bad.get(n, tasks.double), (n,)) for n in range(8)]
+    found = {answer.key: answer for answer in workers.run(given)}
+    workers.close()
+    assert "more than 1 s of computing" in found[0].lost and not found[0].again
+    assert "MemoryError" in found[3].lost and found[3].again
+    assert "broke down" in found[5].lost
+    assert {n: found[n].value for n in found if n not in bad} == {n: 2 * n for n in (1, 2, 4, 6, 7)}
+
+
+def test_what_the_person_can_put_right_ends_the_run(cluster):
+    from checker.stack.cluster import DaskWorkers
+
+    workers = DaskWorkers(cluster.scheduler_address)
+    with pytest.raises(ReaderError, match="reader is missing"):
+        list(workers.run([Task(0, tasks.refuse, (0,))]))
+    workers.close()
 
 
 def test_no_scheduler_is_told_in_one_sentence(monkeypatch):

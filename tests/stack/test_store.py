@@ -11,7 +11,7 @@ import pytest
 from checker.errors import StoreError
 from checker.matching.judgement import Judgement
 from checker.reading.page import Candidate, Line, PageReading
-from checker.stack.schema import APPLICATION, FORMAT
+from checker.stack.schema import APPLICATION, FORMAT, STEPS
 from checker.stack.store import Store
 
 
@@ -193,6 +193,24 @@ def test_another_programs_database_is_refused_and_left_alone(path):
     with pytest.raises(StoreError, match="another program"):
         Store.open(path)
     assert path.read_bytes() == before
+
+
+def test_a_store_of_an_older_format_is_brought_up_to_date(path):
+    with sqlite3.connect(path) as older:
+        older.executescript(STEPS[0])
+        older.execute(f"PRAGMA application_id = {APPLICATION}")
+        older.execute("PRAGMA user_version = 1")
+        older.execute("INSERT INTO submissions VALUES (1, 'one', 0)")
+        older.execute(
+            "INSERT INTO pages (submission, number, source, source_page, digest, state, reason)"
+            " VALUES (1, 0, 'one.jpg', 1, 'd', 'failed', 'It is damaged; copy it again.')"
+        )
+    with Store.open(path) as store:
+        (row,) = store.submissions()
+        assert row.pages[0].reason == "It is damaged; copy it again."
+        assert store.add_page(1, 0, "one.jpg", 1, "d").state == "failed"
+        store.page_failed(row.pages[0].id, "Its worker was killed.", again=True)
+        assert store.add_page(1, 0, "one.jpg", 1, "d").state == "waiting"
 
 
 def test_a_newer_format_is_refused(path):

@@ -10,6 +10,7 @@ import pytest
 from checker.errors import ReaderError, StoreError
 from checker.stack.alone import alone
 from checker.stack.judging import judgement_of
+from checker.stack.read_one import read_one
 from checker.stack.store import Store
 from checker.stack.workers import ProcessWorkers, Task
 from tests.samples import PHOTOS, TYPED
@@ -167,13 +168,62 @@ def test_a_full_disk_ends_the_run_and_keeps_what_was_done(path):
     assert kinds(run(path, a_stack(COUNT)))["kept"] > 0
 
 
-def test_a_reader_that_cannot_run_fails_no_page(path):
-    class NoReader(ProcessWorkers):
-        def run(self, given):
-            return super().run(Task(task.key, tasks.refuse, (0,)) for task in given)
+class Instead(ProcessWorkers):
+    """Workers that do something else with every page, and the judging as it is."""
 
+    def __init__(self, work, given):
+        super().__init__(1)
+        self.work, self.given = work, given
+
+    def run(self, given):
+        return super().run(
+            Task(task.key, self.work, self.given) if task.work is read_one else task
+            for task in given
+        )
+
+
+@pytest.mark.parametrize("work", [tasks.killed, tasks.take_memory, tasks.no_room_on_disk])
+def test_a_page_that_failed_for_the_machines_reasons_is_tried_again(path, work):
+    given = [page("a.txt"), page("b.txt", b"\xff")]
+    run(path, given[1:])
+    assert kinds(run(path, given[:1], workers=Instead(work, (0,))))["failed"] == 1
+    with Store.open(path) as store:
+        (row,) = store.submissions()[1].pages
+        assert row.state == "failed" and row.reason and row.again
+        assert judgement_of(store, row.submission).outcome == "needs a look"
+    assert kinds(run(path, given)) == {"read": 1, "kept": 1, "judged": 1}
+    with Store.open(path) as store:
+        assert [row.pages[0].state for row in store.submissions()] == ["failed", "read"]
+
+
+@pytest.mark.parametrize("work", [tasks.die, tasks.fail])
+def test_a_page_that_failed_by_itself_keeps_its_reason(path, work):
+    run(path, [page("a.txt")], workers=Instead(work, (0,)))
+    before = content(path)
+    assert kinds(run(path, [page("a.txt")])) == {"kept": 1}
+    assert content(path) == before
+
+
+def test_a_judging_that_the_machine_ended_is_tried_again(path):
+    class NoJudging(ProcessWorkers):
+        def run(self, given):
+            return super().run(
+                task if task.work is read_one else Task(task.key, tasks.killed, (0,))
+                for task in given
+            )
+
+    run(path, [page("a.txt")], workers=NoJudging(1))
+    with Store.open(path) as store:
+        judgement = judgement_of(store, store.submissions()[0].id)
+        assert judgement.outcome == "needs a look" and "killed" in judgement.remarks[0]
+    assert kinds(run(path, [page("a.txt")])) == {"kept": 1, "judged": 1}
+    with Store.open(path) as store:
+        assert judgement_of(store, store.submissions()[0].id).outcome == "slip found"
+
+
+def test_a_reader_that_cannot_run_fails_no_page(path):
     with pytest.raises(ReaderError, match="reader is missing"):
-        run(path, [page("a.txt")], workers=NoReader(1))
+        run(path, [page("a.txt")], workers=Instead(tasks.refuse, (0,)))
     with Store.open(path) as store:
         assert store.counts() == {"waiting": 1, "read": 0, "failed": 0}
 
