@@ -3,47 +3,29 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Iterable
-from typing import BinaryIO
+from collections.abc import Callable
 
 import streamlit as st
 
-from checker.report.stack_json import write_json
-from checker.report.stack_page import write_page
 from checker.report.stack_pdf import write_pdf
 from checker.report.stack_rows import StackHead, StackRow
-from checker.report.stack_table import write_table
-from checker.stack.judging import problem_of, reference_of
-from checker.stack.present import head_of, stack_rows
+from checker.stack.outputs import OUTPUTS, Output
 from checker.stack.store import Store
-
-Writer = Callable[[StackHead, Iterable[StackRow], BinaryIO], object]
 
 
 def offer(store: Store) -> None:
     """A button for each output; it is written when its button is pressed."""
     st.subheader("Take away")
     st.caption("Each says which marks a person confirmed.")
-    reference = reference_of(problem_of(store))
-    writers: dict[str, tuple[str, str, Writer]] = {
-        "Table (CSV)": ("stack.csv", "text/csv", lambda _head, rows, out: write_table(rows, out)),
-        "Marked pages (PDF)": ("stack.pdf", "application/pdf", write_pdf),
-        "Web page (HTML)": (
-            "stack.html",
-            "text/html",
-            lambda head, rows, out: write_page(head, reference, list(rows), out),
-        ),
-        "JSON": ("stack.json", "application/json", write_json),
-    }
     with st.container(horizontal=True):
-        for label, (name, kind, writer) in writers.items():
+        for output in OUTPUTS:
             st.download_button(
-                label,
-                data=_written(store, writer),
-                file_name=name,
-                mime=kind,
+                output.title,
+                data=_written(store, output),
+                file_name=output.file,
+                mime=output.media,
                 on_click="ignore",
-                key=f"take-{name}",
+                key=f"take-{output.file}",
             )
 
 
@@ -64,10 +46,10 @@ def offer_one(row: StackRow, head: StackHead) -> None:
     )
 
 
-def _written(store: Store, writer: Writer) -> Callable[[], bytes]:
+def _written(store: Store, output: Output) -> Callable[[], bytes]:
     def content() -> bytes:
         out = io.BytesIO()
-        writer(head_of(store), stack_rows(store), out)
+        output.write(store, out)
         return out.getvalue()
 
     return content

@@ -57,7 +57,8 @@ def write_page(
     entries: dict[Outcome, list[str]] = {outcome: [] for outcome in _ORDER}
     for row in rows:
         entries[row.outcome].append(_entry(row))
-        kept.append(replace(row, pages=tuple(replace(p, picture=None) for p in row.pages)))
+        light = tuple(replace(page, picture=None, reading=None) for page in row.pages)
+        kept.append(replace(row, pages=light))
     text = io.TextIOWrapper(out, "utf-8", errors="replace", newline="\n")
     text.write(
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'

@@ -2,7 +2,7 @@
 
 Every page stands on A4, upright or sideways as fits, under a line with the submission's name and
 what was found; a page that was not read says why. Submissions are in the outline. The file has
-fixed dates and identifiers: the same rows give the same bytes.
+no dates, and an identifier made from what it holds: the same rows give the same bytes.
 """
 
 from __future__ import annotations
@@ -13,13 +13,13 @@ from functools import cache
 from importlib import resources
 from typing import BinaryIO
 
-from reportlab import rl_config
 from reportlab.lib import pagesizes
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
+from checker.report.pdf_parts import parted_pdf
 from checker.report.stack_pictures import jpeg, row_picture
 from checker.report.stack_rows import StackHead, StackRow
 from checker.report.verdict_marks import MARKS, OUTCOME_MARK, OUTCOMES
@@ -31,26 +31,21 @@ _INK, _QUIET = "#20262d", "#56606b"
 
 
 def write_pdf(head: StackHead, rows: Iterable[StackRow], out: BinaryIO) -> None:
-    """Write all pages of all rows; rows are taken one at a time."""
-    rl_config.useA85 = 0  # pictures as they are and not as text, a quarter smaller
+    """Write all pages of all rows into ``out``, a seekable file; rows are taken one at a time."""
     _load_font()
-    canvas = Canvas(out, pagesize=pagesizes.A4, invariant=1, pageCompression=1)
-    canvas.setTitle(_drawable(head.title))
-    canvas.setProducer("checker")
     caution = head.caution
-    for row in rows:
-        for page in range(max(len(row.pages), 1)):
-            if page == 0:
-                key = f"s{row.position}"
-                canvas.bookmarkPage(key)
-                canvas.addOutlineEntry(_drawable(row.name) or "submission", key)
-            _page(canvas, row, page, caution)
-            caution = None
-    if caution is not None or canvas.getPageNumber() == 1:
-        canvas.setFont(_FONT, 11)
-        canvas.drawString(_MARGIN, 780, "No submission was given.")
-        canvas.showPage()
-    canvas.save()
+    with parted_pdf(_drawable(head.title), out) as pdf:
+        for row in rows:
+            for page in range(max(len(row.pages), 1)):
+                if page == 0:
+                    pdf.entry(_drawable(row.name) or "submission")
+                _page(pdf.canvas, row, page, caution)
+                pdf.show_page()
+                caution = None
+        if pdf.count == 0:
+            pdf.canvas.setFont(_FONT, 11)
+            pdf.canvas.drawString(_MARGIN, 780, "No submission was given.")
+            pdf.show_page()
 
 
 def _page(canvas: Canvas, row: StackRow, page: int, caution: str | None) -> None:
@@ -81,7 +76,6 @@ def _page(canvas: Canvas, row: StackRow, page: int, caution: str | None) -> None
         w, h = picture.width * factor, picture.height * factor
         data = ImageReader(io.BytesIO(jpeg(picture, 80)))
         canvas.drawImage(data, (width - w) / 2, top - _HEAD - h, w, h)
-    canvas.showPage()
 
 
 def _finding(row: StackRow) -> str:

@@ -1,8 +1,9 @@
-"""The files written beside a store: what it holds, for people and other programs."""
+"""What is written from a store, for people and other programs: files beside it and downloads."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
@@ -15,29 +16,57 @@ from checker.stack.judging import problem_of, reference_of
 from checker.stack.present import head_of, stack_rows
 from checker.stack.store import Store
 
-TABLE, DOCUMENT, PAGE, PDF = "triage.csv", "triage.json", "summary.html", "annotated.pdf"
+
+@dataclass(frozen=True)
+class Output:
+    """``title`` is for a button, ``media`` the media type (RFC 6838); the same store gives the
+    same bytes."""
+
+    title: str
+    file: str
+    media: str
+    write: Callable[[Store, BinaryIO], object]
+
+
+def _table(store: Store, out: BinaryIO) -> None:
+    write_table(stack_rows(store, pictures=False), out)
+
+
+def _document(store: Store, out: BinaryIO) -> None:
+    write_json(head_of(store), stack_rows(store, pictures=False), out)
+
+
+def _page(store: Store, out: BinaryIO) -> None:
+    write_page(head_of(store), reference_of(problem_of(store)), stack_rows(store), out)
+
+
+def _pdf(store: Store, out: BinaryIO) -> None:
+    write_pdf(head_of(store), stack_rows(store), out)
+
+
+TABLE = "triage.csv"
+OUTPUTS = (
+    Output("Table (CSV)", TABLE, "text/csv", _table),
+    Output("JSON", "triage.json", "application/json", _document),
+    Output("Web page (HTML)", "summary.html", "text/html", _page),
+    Output("Marked pages (PDF)", "annotated.pdf", "application/pdf", _pdf),
+)
 
 
 def write_outputs(store: Store, folder: Path) -> tuple[Path, ...]:
     """Write all files into ``folder``, one after another; those written before are replaced.
 
-    The same store gives the same bytes. Raises StoreError where a file cannot be written.
+    Raises StoreError where a file cannot be written.
     """
-    head, reference = head_of(store), reference_of(problem_of(store))
-    return (
-        _write(folder / TABLE, lambda out: write_table(stack_rows(store), out)),
-        _write(folder / DOCUMENT, lambda out: write_json(head, stack_rows(store), out)),
-        _write(folder / PAGE, lambda out: write_page(head, reference, stack_rows(store), out)),
-        _write(folder / PDF, lambda out: write_pdf(head, stack_rows(store), out)),
-    )
+    return tuple(_written(store, output, folder / output.file) for output in OUTPUTS)
 
 
-def _write(path: Path, write: Callable[[BinaryIO], object]) -> Path:
+def _written(store: Store, output: Output, path: Path) -> Path:
     """The whole file or, where that fails, the one of before."""
     part = path.with_name(path.name + ".part")
     try:
         with part.open("wb") as out:
-            write(out)
+            output.write(store, out)
         part.replace(path)
     except OSError as error:
         part.unlink(missing_ok=True)

@@ -51,7 +51,7 @@ class Record:
             f" FROM pages WHERE {where} ORDER BY submission, number",
             *values,
         )
-        return tuple(PageRow(*row, bool(again)) for *row, again in rows)
+        return tuple(map(_page_row, rows))
 
     def _rows(self, statement: str, *values: object) -> list[tuple[Any, ...]]:
         with self._lock, told(self.path):
@@ -66,3 +66,8 @@ class Record:
                 return
             with transaction(self._connection, self.path):
                 yield
+
+
+def _page_row(row: tuple[Any, ...]) -> PageRow:
+    values: Any = (*row[:-1], bool(row[-1]))
+    return PageRow(*values)

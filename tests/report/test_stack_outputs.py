@@ -6,16 +6,20 @@ import csv
 import hashlib
 import io
 import json
+import subprocess
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 from html.parser import HTMLParser
 from typing import BinaryIO
 
+import numpy as np
 import pypdfium2 as pdfium
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from PIL import Image
 
 from checker.matching.judgement import Judgement
 from checker.reading.page import PageReading
@@ -160,6 +164,48 @@ def _share(document: pdfium.PdfDocument, number: int, colour: tuple[int, int, in
         near = abs(red - colour[0]) + abs(green - colour[1]) + abs(blue - colour[2]) < 60
         count += found if near else 0
     return count
+
+
+def test_a_pdf_of_many_pages_is_whole(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is put together from parts: every page and every entry of the outline is there once."""
+    monkeypatch.setattr("checker.report.pdf_parts._PART", 4)
+    many = [replace(rows()[1], position=n, name=f"sheet {n}") for n in range(9)]
+    many[3] = replace(many[3], pages=2 * many[3].pages)
+    document = pdfium.PdfDocument(pdf(many))
+    texts = [document[k].get_textpage().get_text_range() for k in range(len(document))]
+    names = [f"sheet {n}" for n in range(9)]
+    names.insert(4, "sheet 3")
+    assert [text.splitlines()[0][: len("sheet 0")] for text in texts] == names
+    entries = list(document.get_toc())
+    assert [item.get_title() for item in entries] == [f"sheet {n}" for n in range(9)]
+    assert [item.get_dest().get_index() for item in entries] == [0, 1, 2, 3, 5, 6, 7, 8, 9]
+
+
+def test_the_memory_of_a_pdf_does_not_grow_with_its_pages() -> None:
+    """Pages of noise, 400 kB each: 60 of them take no more memory than 15."""
+    code = (
+        "import resource, tempfile\n"
+        "from checker.report import pdf_parts\n"
+        "from tests.report.test_stack_outputs import HEAD, noise\n"
+        "from checker.report.stack_pdf import write_pdf\n"
+        "pdf_parts._PART = 5\n"
+        "for count in (15, 60):\n"
+        "    with tempfile.TemporaryFile() as out:\n"
+        "        write_pdf(HEAD, (noise(n) for n in range(count)), out)\n"
+        "        size = out.tell()\n"
+        "    print(size, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    (small, before), (large, after) = (map(int, line.split()) for line in done.stdout.splitlines())
+    assert large - small > 15_000_000
+    assert after - before < 10_000_000
+
+
+def noise(number: int) -> StackRow:
+    shades = np.random.default_rng(number).integers(0, 256, (700, 900, 3), np.uint8)
+    reading = PageReading(0, "n.jpg", (900, 700), ())
+    picture = jpeg(Image.fromarray(shades), 80)
+    return replace(rows()[0], pages=(StackPage("n.jpg", 1, reading, picture),), position=number)
 
 
 def test_a_pdf_of_one_submission_and_of_none() -> None:
