@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
+from collections.abc import Iterator
 from pathlib import Path
+
+from checker.stack.intake import GivenPage
 
 LINES = 15
 _SEED = 300_000  # no other benchmark uses these pages
@@ -32,3 +36,12 @@ def student_photo(data: Path, fonts: Path) -> tuple[str, bytes]:
     shot = photograph(page.sheet, rng, megapixels=12, mode="phone")
     photo = cv2.imencode(".jpg", shot.image[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 90])[1]
     return problem_to_toml(student.problem), photo.tobytes()
+
+
+def copies(photo: bytes, count: int) -> Iterator[GivenPage]:
+    """``count`` pages with the same picture and other bytes behind it, so that none is taken over
+    from the one before."""
+    for number in range(count):
+        content = photo + number.to_bytes(4, "big")
+        digest = hashlib.sha256(content).hexdigest()
+        yield GivenPage(f"{number:05}.jpg", 1, content, digest)

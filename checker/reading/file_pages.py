@@ -31,13 +31,15 @@ _LONGEST_FRAME = 200_000_000
 class FilePage:
     """Page ``number`` (from 1): its picture as an encoded image, or one sentence why not.
 
-    ``whole``: it is the file itself, which holds nothing else.
+    ``whole``: it is the file itself, which holds nothing else. ``of``: how many pages it says it
+    has.
     """
 
     number: int
     content: bytes | None
     reason: str | None = None
     whole: bool = False
+    of: int = 1
 
 
 def head_of(file: Path | bytes) -> bytes:
@@ -66,7 +68,7 @@ def file_pages(name: str, file: Path | bytes, most: int = MOST_PAGES) -> Iterato
     """
     with _opened(name, file) as source, _started(source, most) as child:
         assert child.stdout is not None
-        waited, number = 0.0, 0
+        waited, number, of = 0.0, 0, 1
         try:
             while True:
                 allowed = _SECONDS + _SECONDS_A_PAGE * number - waited
@@ -77,15 +79,18 @@ def file_pages(name: str, file: Path | bytes, most: int = MOST_PAGES) -> Iterato
                     return
                 if kind == "refused":
                     raise PageError(f"{name} {content.decode()}")
+                if kind == "count":
+                    of = int(content)
+                    continue
                 if kind not in ("page", "single", "unreadable"):
                     raise PageError(_broken_off(name, number, in_time))
                 number += 1
                 if kind == "unreadable":
-                    yield FilePage(number, None, f"{name} {content.decode()}")
+                    yield FilePage(number, None, f"{name} {content.decode()}", of=of)
                 elif kind == "single":
                     yield FilePage(number, _whole(source), whole=True)
                 else:
-                    yield FilePage(number, content)
+                    yield FilePage(number, content, of=of)
         finally:
             child.kill()
 

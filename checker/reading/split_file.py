@@ -1,6 +1,7 @@
 """The process that splits one file: a PDF or TIFF on standard input, its pages on standard output.
 
-Started by ``file_pages``. Each frame is a line ``KIND LENGTH`` and so many bytes: ``page`` a JPEG,
+Started by ``file_pages``. Each frame is a line ``KIND LENGTH`` and so many bytes: ``count`` comes
+first and says how many pages follow, ``page`` is a JPEG,
 ``single`` where the file is one picture that needs no splitting, ``unreadable`` a page's and
 ``refused`` the file's half sentence (the caller puts the name before it), ``end`` when all is done.
 """
@@ -62,6 +63,7 @@ def _pdf(source: BinaryIO, most: int) -> Iterator[Frame]:
             raise PageError(" is locked with a password; save it without one.") from None
         raise PageError(" is a damaged PDF; save or scan it again.") from None
     _check_count(count, most)
+    yield "count", str(count).encode()
     for number in range(count):
         try:
             page = document[number]
@@ -86,6 +88,7 @@ def _tiff(source: BinaryIO, most: int) -> Iterator[Frame]:
             yield "single", b""
             return
         _check_count(count, most)
+        yield "count", str(count).encode()
         for number in range(count):
             try:
                 image.seek(number)

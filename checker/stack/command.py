@@ -10,8 +10,9 @@ from pathlib import Path
 from checker.errors import StoreError
 from checker.problem.problem_file import load_problem
 from checker.stack.grouping import Split
-from checker.stack.intake import given_pages
+from checker.stack.intake import count_files, given_pages
 from checker.stack.judging import judgement_of
+from checker.stack.outlook import Outlook
 from checker.stack.outputs import write_outputs
 from checker.stack.progress import Progress
 from checker.stack.store import FILE, Store
@@ -32,7 +33,7 @@ def run_triage(
     Raises CheckerError; whatever ends it, the store in ``folder`` keeps what was done.
     """
     described = load_problem(problem)
-    pages = given_pages(inputs)
+    pages, outlook = given_pages(inputs), Outlook(count_files(inputs))
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -42,8 +43,8 @@ def run_triage(
     with Store.open(folder / FILE) as store:
         workers = _workers(jobs, scheduler)
         try:
-            with Progress() as progress:
-                triage(pages, store, described, workers, split, progress.tell)
+            with Progress(outlook) as progress:
+                triage(outlook.watch(pages), store, described, workers, split, progress.tell)
         except KeyboardInterrupt:
             print("What was read is kept; run the same again to continue.", file=sys.stderr)
             raise

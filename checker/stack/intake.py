@@ -19,7 +19,7 @@ from checker.reading.load import opened
 from checker.stack.folder_files import folder_files
 from checker.stack.labels import Refused, Unique, label
 from checker.stack.limits import Limits
-from checker.stack.zip_members import zip_members
+from checker.stack.zip_members import count_members, zip_members
 from checker.submission import Source, Upload, source_name
 
 __all__ = ["GivenPage", "Limits", "Refused", "given_pages"]
@@ -30,15 +30,16 @@ _NO_PAGE = "The file is no photo, scan, PDF or zip; give a JPEG, PNG, WebP, TIFF
 class GivenPage:
     """One page to be read.
 
-    ``name`` is the label of its file, ``number`` its 1-based place there, ``content`` an encoded
-    picture, or UTF-8 text where ``name`` ends in ``.txt``: what ``submission.Upload`` takes.
-    ``digest`` is the SHA-256 of ``content`` in hexadecimal.
+    ``name`` is the label of its file, ``number`` its 1-based place there of ``of`` pages that the
+    file says it has, ``content`` an encoded picture, or UTF-8 text where ``name`` ends in ``.txt``:
+    what ``submission.Upload`` takes. ``digest`` is the SHA-256 of ``content`` in hexadecimal.
     """
 
     name: str
     number: int
     content: bytes
     digest: str
+    of: int = 1
 
 
 def given_pages(
@@ -54,6 +55,17 @@ def given_pages(
         if not isinstance(source, Upload):
             _check_there(Path(source))
     return _within(limits or Limits(), inputs)
+
+
+def count_files(inputs: Sequence[Source], limits: Limits | None = None) -> int:
+    """How many files ``given_pages`` will go through; of zips only the list is read."""
+    limits, count = limits or Limits(), 0
+    for found in _unopened(inputs):
+        if isinstance(found, Refused) or file_kind(head_of(found[1])) != "zip":
+            count += 1
+        else:
+            count += count_members(found[1], limits)
+    return count
 
 
 def _within(limits: Limits, inputs: Sequence[Source]) -> Iterator[GivenPage | Refused]:
@@ -84,22 +96,25 @@ def _check_there(path: Path) -> None:
 def _files(
     inputs: Iterable[Source], limits: Limits
 ) -> Iterator[tuple[str, Path | bytes] | Refused]:
-    for source in inputs:
-        top: Iterable[tuple[str, Path | bytes] | Refused]
-        if isinstance(source, Upload):
-            top = [(label(source.name), source.content)]
-        elif Path(source).is_dir():
-            top = folder_files(Path(source))
-        elif Path(source).is_file():
-            top = [(label(source_name(source)), Path(source))]
+    for found in _unopened(inputs):
+        if not isinstance(found, Refused) and file_kind(head_of(found[1])) == "zip":
+            reason = _too_large(found[1], limits.file_bytes)
+            yield from [Refused(found[0], reason)] if reason else zip_members(*found, limits)
         else:
-            top = [Refused(label(source_name(source)), "This is no file; give a file or folder.")]
-        for found in top:
-            if not isinstance(found, Refused) and file_kind(head_of(found[1])) == "zip":
-                reason = _too_large(found[1], limits.file_bytes)
-                yield from [Refused(found[0], reason)] if reason else zip_members(*found, limits)
-            else:
-                yield found
+            yield found
+
+
+def _unopened(inputs: Iterable[Source]) -> Iterator[tuple[str, Path | bytes] | Refused]:
+    """Files given and those in folders, a zip as one."""
+    for source in inputs:
+        if isinstance(source, Upload):
+            yield label(source.name), source.content
+        elif Path(source).is_dir():
+            yield from folder_files(Path(source))
+        elif Path(source).is_file():
+            yield label(source_name(source)), Path(source)
+        else:
+            yield Refused(label(source_name(source)), "This is no file; give a file or folder.")
 
 
 def _pages(name: str, file: Path | bytes, limits: Limits) -> Iterator[GivenPage | Refused]:
@@ -117,7 +132,7 @@ def _pages(name: str, file: Path | bytes, limits: Limits) -> Iterator[GivenPage 
                 elif page.whole and (reason := _too_large(page.content, limits.page_bytes)):
                     yield Refused(name, reason)
                 else:
-                    yield _given(name, page.number, page.content)
+                    yield _given(name, page.number, page.content, page.of)
         else:
             content = file if isinstance(file, bytes) else file.read_bytes()
             if not content:
@@ -153,5 +168,5 @@ def _check_picture(content: bytes, limits: Limits) -> None:
         raise PageError(f"The photo has more than {most:g} megapixels; scale it down.")
 
 
-def _given(name: str, number: int, content: bytes) -> GivenPage:
-    return GivenPage(name, number, content, hashlib.sha256(content).hexdigest())
+def _given(name: str, number: int, content: bytes, of: int = 1) -> GivenPage:
+    return GivenPage(name, number, content, hashlib.sha256(content).hexdigest(), of)

@@ -21,6 +21,9 @@ _END, _LOCATOR = b"PK\x05\x06", b"PK\x06\x07"
 _END_SIZE, _LOCATOR_SIZE, _LONGEST_COMMENT = 22, 20, 65_535
 _ENTRY = 1_000  # bytes of the list of members that one may take
 _FLOOR = 1_000_000  # bytes below which a member may be packed as tightly as it likes
+_UNREADABLE = (
+    zipfile.BadZipFile, ValueError, NotImplementedError, struct.error, LookupError,
+)  # fmt: skip
 _DAMAGED = "The zip is damaged or cut short; pack or download it again."
 
 
@@ -33,7 +36,7 @@ def zip_members(
     gigabytes of memory.
     """
     try:
-        with file.open("rb") if isinstance(file, Path) else io.BytesIO(file) as source:
+        with _opened(file) as source:
             if reason := _too_many(source, limits):
                 yield Refused(name, reason)
                 return
@@ -41,8 +44,32 @@ def zip_members(
                 yield from _members(name, archive, limits)
     except OSError as error:
         yield Refused(name, f"The zip cannot be opened ({error.strerror}); check it.")
-    except (zipfile.BadZipFile, ValueError, NotImplementedError, struct.error, LookupError):
+    except _UNREADABLE:
         yield Refused(name, _DAMAGED)
+
+
+def count_members(file: Path | bytes, limits: Limits) -> int:
+    """How many files or reasons ``zip_members`` will give, as far as the zip's list tells."""
+    try:
+        with _opened(file) as source:
+            if _too_many(source, limits):
+                return 1
+            with zipfile.ZipFile(source) as archive:
+                count = len(_wanted(archive))
+                return count if 1 <= count <= limits.zip_members else 1
+    except (OSError, *_UNREADABLE):
+        return 1
+
+
+def _opened(file: Path | bytes) -> BinaryIO:
+    return file.open("rb") if isinstance(file, Path) else io.BytesIO(file)
+
+
+def _wanted(archive: zipfile.ZipFile) -> list[zipfile.ZipInfo]:
+    return [
+        member for member in archive.infolist()
+        if not member.is_dir() and not any(map(is_litter, label(member.filename).split("/")))
+    ]  # fmt: skip
 
 
 def _too_many(source: BinaryIO, limits: Limits) -> str | None:
@@ -66,10 +93,7 @@ def _too_many(source: BinaryIO, limits: Limits) -> str | None:
 def _members(
     name: str, archive: zipfile.ZipFile, limits: Limits
 ) -> Iterator[tuple[str, bytes] | Refused]:
-    members = [
-        member for member in archive.infolist()
-        if not member.is_dir() and not any(map(is_litter, label(member.filename).split("/")))
-    ]  # fmt: skip
+    members = _wanted(archive)
     if len(members) > limits.zip_members:
         yield Refused(name, f"The zip has more than {limits.zip_members:,} files; pack fewer.")
         return
