@@ -28,6 +28,7 @@ BOS, EOS, SPECIALS = 1, 2, 3
 LAYERS, HEADS, HEAD_WIDTH = 3, 8, 32
 NEVER = -1e9
 HOPELESS = 8.0  # log-probability behind the best text at which another is given up
+CELL = 8  # pixels of the frame to a cell of the encoder's
 BATCH_PIXELS = 6 * HEIGHT * 704  # keeps memory small and padding rare
 
 
@@ -94,12 +95,12 @@ class InkReader:
         for row, at in enumerate(batch):
             ink = framed[at][0]
             image[row, 0, :, : ink.shape[1]] = (255.0 - ink) / 255.0
-        hidden, *memory = self._encoder.run(None, {"image": image, "widths": widths})
+        hidden, *memory, cells = self._encoder.run(None, {"image": image, "widths": widths})
         found = self._search(hidden, memory)
         read = {}
-        for texts, at in zip(found, batch, strict=True):
+        for texts, at, its in zip(found, batch, cells, strict=True):
             _, scale, top = framed[at]
-            candidates = merged([_candidate(*text, scale, top) for text in texts])
+            candidates = merged([_candidate(*text, its, scale, top) for text in texts])
             read[at] = calibrated(candidates, *self._calibration)
         return read
 
@@ -216,16 +217,29 @@ def frame(line: np.ndarray) -> tuple[np.ndarray, float, float]:
 
 
 def _candidate(
-    ids: list[int], places: np.ndarray, chances: np.ndarray, scale: float, top: float
+    ids: list[int],
+    places: np.ndarray,
+    chances: np.ndarray,
+    cells: np.ndarray,
+    scale: float,
+    top: float,
 ) -> Candidate:
+    """``cells`` (channels, rows, columns) is what the encoder sees of the line, cell by cell."""
     length = ids.index(EOS) if EOS in ids else len(ids)
+    last = np.array(cells.shape[1:]) - 1
     tokens = []
     for number, place, chance in zip(ids[:length], places, chances, strict=False):
         x, y = place[0] * LONGEST, place[1] * HEIGHT
         half_w, half_h = place[2] * HEIGHT / 2, place[3] * HEIGHT / 2
         box = np.array([x - half_w, y - half_h - top, x + half_w, y + half_h - top]) / scale
+        row, column = np.clip((int(y) // CELL, int(x) // CELL), 0, last)
         tokens.append(
-            Token(TOKENS[number - SPECIALS], tuple(float(v) for v in box), float(np.exp(chance)))  # type: ignore[arg-type]
+            Token(
+                TOKENS[number - SPECIALS],
+                tuple(float(v) for v in box),  # type: ignore[arg-type]
+                float(np.exp(chance)),
+                cells[:, row, column].copy(),
+            )
         )
     probability = float(np.exp(chances[: length + 1].sum()))
     shown = [

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, Protocol
 
 import numpy as np
@@ -18,12 +18,14 @@ class Token:
     """One token of the markup and where it stands.
 
     ``box`` is (left, top, right, bottom): in pixels of the line image as a ``LineReader`` gives
-    it, in pixels of the photo once ``read_page`` has carried it back.
+    it, in pixels of the photo once ``read_page`` has carried it back.  ``shape`` is how it
+    looks to the reader, a vector close to those of signs written alike; it is no part of a reading.
     """
 
     text: str
     box: tuple[float, float, float, float]
     probability: float
+    shape: np.ndarray | None = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True)

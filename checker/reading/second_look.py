@@ -1,7 +1,7 @@
-"""Lines that are read with doubt are cut out once more, a little looser, and read again.
+"""Lines that are read with doubt are read again, made narrower and then wider.
 
-A strip cut a little otherwise moves every pixel; what is really there survives that, a guess seldom
-does.  The readings count together: the mean of their probabilities.
+That moves every pixel; what is really there survives it, a guess seldom does.  The readings count
+together: the mean of their probabilities.
 """
 
 from __future__ import annotations
@@ -9,35 +9,30 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import cv2
 import numpy as np
 
 from checker.reading.page import Candidate, LineReader
-from checker.reading.shape import ENDS, MARGIN, LineShape, extract
 
 _DOUBT = 0.9  # stated probability below which a line is looked at again
-_CUTS = ((0.30, 0.5), (0.22, 0.6))  # margin and ends of the further cuts, see ``extract``
+_WIDTHS = (0.9, 1.12)  # times the usual
 _LEAST = 1e-3  # what is less likely than this is no alternative
 
 
 def look_again(
-    evened: np.ndarray,
-    shapes: Sequence[LineShape],
-    texts: Sequence[tuple[Candidate, ...]],
-    reader: LineReader,
-    height: int,
+    images: Sequence[np.ndarray], texts: Sequence[tuple[Candidate, ...]], reader: LineReader
 ) -> list[tuple[Candidate, ...]]:
-    """The texts of lines of writing, the doubtful ones read from further cuts as well: from the
-    first of ``_CUTS``, and from the second where that reads otherwise.
+    """The texts read from pictures of lines, the doubtful ones read from further widths as well:
+    from the first of ``_WIDTHS``, and from the second where that reads otherwise.
 
-    ``texts`` were read from strips ``height`` pixels tall cut as ``extract`` does unasked; the
-    boxes of what is returned are in pixels of those strips.
+    Boxes are in pixels of ``images``.
     """
     readings = {k: [found] for k, found in enumerate(texts)}
     again = [k for k, found in enumerate(texts) if found[0].probability < _DOUBT]
-    for margin, ends in _CUTS:
-        images = [extract(evened, shapes[k], height, margin, ends)[0] for k in again]
-        for k, found in zip(again, reader.read(images) if images else (), strict=True):
-            readings[k].append(tuple(_moved(one, height, margin, ends) for one in found))
+    for times in _WIDTHS:
+        wide = [_widened(images[k], times) for k in again]
+        for k, found in zip(again, reader.read(wide) if wide else (), strict=True):
+            readings[k].append(tuple(_moved(one, times) for one in found))
         again = [k for k in again if readings[k][0][0].text != readings[k][-1][0].text]
     return [together(found) if len(found) > 1 else found[0] for found in readings.values()]
 
@@ -55,18 +50,18 @@ def together(readings: Sequence[Sequence[Candidate]]) -> tuple[Candidate, ...]:
     return tuple(one for at, one in enumerate(merged) if at == 0 or one.probability > _LEAST)
 
 
-def _moved(candidate: Candidate, height: int, margin: float, ends: float) -> Candidate:
-    """Boxes from a looser strip in the pixels of the usual one."""
-    larger = (1 + 2 * margin) / (1 + 2 * MARGIN)
-    line = height / (1 + 2 * MARGIN)  # the line's own height in pixels of the usual strip
-    left, top = (ends - ENDS) * line, (margin - MARGIN) * line
+def _widened(image: np.ndarray, times: float) -> np.ndarray:
+    size = (max(round(image.shape[1] * times), 1), image.shape[0])
+    how = cv2.INTER_AREA if times < 1 else cv2.INTER_CUBIC
+    return cv2.resize(image, size, interpolation=how)
+
+
+def _moved(candidate: Candidate, times: float) -> Candidate:
+    """Boxes in pixels of the usual picture."""
     return replace(
         candidate,
         tokens=tuple(
-            replace(
-                token,
-                box=(x0 * larger - left, y0 * larger - top, x1 * larger - left, y1 * larger - top),
-            )
+            replace(token, box=(x0 / times, y0, x1 / times, y1))
             for token in candidate.tokens
             for x0, y0, x1, y1 in (token.box,)
         ),

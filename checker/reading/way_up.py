@@ -14,6 +14,7 @@ import numpy as np
 
 from checker.reading.layout import Finder, Layout
 from checker.reading.page import Candidate, LineReader
+from checker.reading.same_hand import by_hand
 from checker.reading.second_look import look_again
 from checker.reading.shape import LineShape, ToPhoto, extract
 
@@ -64,8 +65,7 @@ def read_right_way_up(
         if (other := _trust(some, texts)) > least:
             trust, least, best = other, other, layout
     read = _read(best, evened, reader) if best else first
-    shapes = _writing(read.layout.shapes)
-    return replace(read, texts=look_again(evened, shapes, read.texts, reader, LINE_HEIGHT))
+    return replace(read, texts=by_hand(look_again(read.images, read.texts, reader)))
 
 
 def _read(layout: Layout, evened: np.ndarray, reader: LineReader) -> Read:

@@ -181,19 +181,19 @@ class LineNet(nn.Module):
 
 class EncoderForExport(nn.Module):
     """image (N, 1, 96, W), widths (N,) -> the padding mask (N, S), then for every layer its keys
-    (N, heads, d, S) and values (N, heads, S, d)."""
+    (N, heads, d, S) and values (N, heads, S, d), then the cells (N, 224, 12, W/8)."""
 
     def __init__(self, net: LineNet) -> None:
         super().__init__()
         self.net = net
 
     def forward(self, image: Tensor, widths: Tensor) -> tuple[Tensor, ...]:
-        memory, _ = self.net.encoder(image)
+        memory, cells = self.net.encoder(image)
         out = [padding(widths, memory.shape[1])]
         for layer in self.net.decoder.layers:
             keys, values = layer.remember(memory)
             out += [keys.transpose(-1, -2), values]
-        return tuple(out)
+        return (*out, cells)
 
 
 class StepForExport(nn.Module):

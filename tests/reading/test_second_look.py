@@ -1,4 +1,4 @@
-"""Doubtful lines read from several cuts."""
+"""Doubtful lines read again at other widths."""
 
 from __future__ import annotations
 
@@ -48,23 +48,23 @@ def page() -> np.ndarray:
 
 def look(reader: BlotReader) -> tuple[Candidate, ...]:
     strip, _ = extract(page(), SHAPE, 96)
-    return look_again(page(), [SHAPE], reader.read([strip]), reader, 96)[0]
+    return look_again([strip], reader.read([strip]), reader)[0]
 
 
-def test_what_other_cuts_agree_on_wins() -> None:
+def test_what_other_widths_agree_on_wins() -> None:
     found = look(BlotReader(["4", "9", "9"], 0.6))
     assert [one.text for one in found] == ["9", "4"]
     assert found[0].probability == pytest.approx(0.4)
 
 
-def test_boxes_of_other_cuts_lie_where_the_ink_is() -> None:
+def test_boxes_of_other_widths_lie_where_the_ink_is() -> None:
     _, to_photo = extract(page(), SHAPE, 96)
     found = look(BlotReader(["4", "9", "9"], 0.6))
     box = np.array(found[0].tokens[0].box).reshape(2, 2)
     assert to_photo(box) == pytest.approx(np.array(MARK, float).reshape(2, 2), abs=1.5)
 
 
-def test_two_cuts_that_agree_need_no_third() -> None:
+def test_two_readings_that_agree_need_no_third() -> None:
     reader = BlotReader(["4", "4"], 0.6)
     assert [one.text for one in look(reader)] == ["4"]
     assert reader.calls == 2

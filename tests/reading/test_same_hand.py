@@ -1,0 +1,59 @@
+"""Doubtful signs told by how the same hand writes elsewhere on the page."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from checker.reading.page import Candidate, Token
+from checker.reading.same_hand import by_hand
+
+ONE, SEVEN, OTHER = np.eye(3, dtype=np.float32)
+BOX = (0.0, 0.0, 1.0, 1.0)
+
+
+def line(*readings: tuple[str, float], shapes: tuple[np.ndarray, ...]) -> tuple[Candidate, ...]:
+    """Readings of as many signs as there are shapes."""
+
+    def tokens(text: str, chance: float) -> tuple[Token, ...]:
+        return tuple(Token(s, BOX, chance, shape) for s, shape in zip(text, shapes, strict=True))
+
+    return tuple(Candidate(text, chance, tokens(text, chance)) for text, chance in readings)
+
+
+def known() -> list[tuple[Candidate, ...]]:
+    """Lines that show how the hand writes 1 and 7."""
+    return [
+        line(("17", 0.95), shapes=(ONE, SEVEN)),
+        line(("71x", 0.95), shapes=(SEVEN, ONE, OTHER)),
+    ]
+
+
+def test_a_doubtful_sign_is_what_the_hand_writes_so_elsewhere() -> None:
+    doubtful = line(("7", 0.55), ("1", 0.45), shapes=(ONE,))
+    *_, found = by_hand([*known(), doubtful])
+    assert [one.text for one in found] == ["1", "7"]
+    assert found[0].probability > 0.9
+    assert sum(one.probability for one in found) == pytest.approx(1.0)
+
+
+def test_what_is_not_among_the_candidates_keeps_its_share() -> None:
+    doubtful = line(("7", 0.4), ("1", 0.2), shapes=(SEVEN,))
+    *_, found = by_hand([*known(), doubtful])
+    assert found[0].text == "7"
+    assert 0.4 < found[0].probability < 0.6  # nothing of the other 0.4 is known
+
+
+def test_a_sure_reading_is_not_turned_by_a_likeness() -> None:
+    sure = line(("7", 0.999999), ("1", 0.000001), shapes=(ONE,))
+    assert by_hand([*known(), sure])[-1][0].text == "7"
+
+
+def test_a_line_is_never_compared_with_itself() -> None:
+    alone = line(("77", 0.9), ("71", 0.1), shapes=(SEVEN, ONE))
+    assert by_hand([alone]) == [alone]
+
+
+def test_lines_without_shapes_stay_as_they_are() -> None:
+    texts = [(Candidate("1", 0.6, (Token("1", BOX, 0.6),)), Candidate("7", 0.4))]
+    assert by_hand(texts) == texts
