@@ -26,6 +26,13 @@ _NAMES = (
 )  # fmt: skip
 
 
+_LARGE: tuple[tuple[str, str, dict[str, object]], ...] = (
+    ("a.jpg", "JPEG", {}), ("b.jpg", "JPEG", {"progressive": True}),
+    ("a.png", "PNG", {"compress_level": 1}), ("a.webp", "WEBP", {"method": 0}),
+    ("a.tif", "TIFF", {"compression": "tiff_lzw"}),
+)  # fmt: skip
+
+
 class BrokenFile(NamedTuple):
     """``kind`` says what is wrong with it, ``name`` is what it comes as."""
 
@@ -127,6 +134,8 @@ def _specials(photo: Image.Image) -> Iterator[BrokenFile]:
             content = saved(Image.new("1", (side, side)), kind, **options)
             yield BrokenFile(f"{side:,} x {side:,}", f"a.{kind.lower()}", content)
     yield BrokenFile("9,900 x 9,900", "a.jpg", saved(Image.new("L", (9900, 9900)), "JPEG"))
+    for name, kind, how in _LARGE:
+        yield BrokenFile("photo of 99 megapixels", name, _enlarged(photo, kind, how))
     yield BrokenFile("PNG that says 60,000 x 60,000", "a.png", png_bomb(60_000))
     yield BrokenFile("PNG that unpacks to a gigabyte", "a.png", png_bomb(9_900, 10))
     yield BrokenFile("PDF with a picture of 30,000 x 30,000", "a.pdf", pdf_bomb(30_000))
@@ -160,6 +169,11 @@ def _specials(photo: Image.Image) -> Iterator[BrokenFile]:
         yield BrokenFile("odd EXIF", "a.jpg", content.replace(b"II*\0", b"II*\xff"))
     for size in ((1, 1), (1, 60_000), (47, 48), (48, 479), (65_000, 3)):
         yield BrokenFile("odd size", "a.png", saved(Image.new("L", size), "PNG"))
+
+
+def _enlarged(photo: Image.Image, kind: str, how: dict[str, object]) -> bytes:
+    large = photo.resize((9_000, 11_000), Image.Resampling.NEAREST)
+    return saved(large.convert("RGBA") if kind == "PNG" else large, kind, **how)
 
 
 def saved(image: Image.Image, kind: str, **options: object) -> bytes:

@@ -19,6 +19,8 @@ from checker.reading.file_kind import HEAD, file_kind
 
 FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "BMP", "GIF")
 MOST_PIXELS = 100_000_000
+# Their decoders hold the whole picture several times, 12 to 16 bytes for each of its pixels.
+MOST_PIXELS_AS = {"WEBP": 60_000_000, "HEIF": 60_000_000}
 READ_PIXELS = 25_000_000  # what has more is read at half its size: sharp enough, a third the memory
 LEAST_SIDE = 48
 MOST_STRETCH = 10  # long side over short side
@@ -73,7 +75,7 @@ def opened(name: str, data: bytes | BinaryIO) -> Iterator[Image.Image]:
             # The size is checked right here, and damaged metadata does not matter.
             warnings.simplefilter("ignore")
             with Image.open(data, formats=_formats(head)) as image:
-                check_size(name, *image.size)
+                check_size(name, *image.size, image.format)
                 yield image
     except UnidentifiedImageError:
         if file_kind(head) != "other":
@@ -83,7 +85,11 @@ def opened(name: str, data: bytes | BinaryIO) -> Iterator[Image.Image]:
         ) from None
     except Image.DecompressionBombError:
         raise _too_large(name) from None
-    except (OSError, SyntaxError, ValueError, EOFError, MemoryError, ArithmeticError,
+    except MemoryError:
+        raise PageError(
+            f"{name} needs more memory than there is; scale it down and try again."
+        ) from None
+    except (OSError, SyntaxError, ValueError, EOFError, ArithmeticError,
             RuntimeError, LookupError, TypeError, struct.error):  # fmt: skip
         # Whatever a decoder trips over: what it raises on damaged data is documented nowhere.
         raise _damaged(name) from None
@@ -138,10 +144,17 @@ def _refuse_other_kinds(name: str, data: bytes) -> None:
         raise PageError(f"{name} is a zip archive; unpack it and give the photos in it.")
 
 
-def check_size(name: str, width: int, height: int) -> None:
-    """PageError where a picture of that many pixels is not read."""
+def check_size(name: str, width: int, height: int, kind: str | None = None) -> None:
+    """PageError where a picture of that many pixels is not read; ``kind`` is Pillow's name for its
+    format."""
     if width * height > MOST_PIXELS:
         raise _too_large(name)
+    most = MOST_PIXELS_AS.get(kind or "", MOST_PIXELS)
+    if width * height > most:
+        raise PageError(
+            f"{name} has more than {most // 1_000_000} megapixels, too many for this format; "
+            "save it as JPEG or scale it down."
+        )
     if min(width, height) < LEAST_SIDE:
         raise PageError(
             f"{name} is only {width} × {height} pixels, too small to read; take a larger photo."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
@@ -69,7 +70,8 @@ def _written(store: Store, output: Output, path: Path) -> Path:
             output.write(store, out)
         part.replace(path)
     except OSError as error:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
         raise StoreError(
             f"{path} cannot be written ({error.strerror}); check the disk and its permissions, "
             "then run checker export."

@@ -1,4 +1,5 @@
 import io
+import struct
 from pathlib import Path
 
 import numpy as np
@@ -81,6 +82,14 @@ def test_cmyk() -> None:
     assert np.abs(found[5, 5].astype(int) - (250, 10, 10)).max() < 30
 
 
+def large_webp() -> bytes:
+    """8,000 pixels wide and high by its head: RFC 9649, 2.5, and RFC 6386, 9.1."""
+    data = bytearray(saved(picture(), "WEBP"))
+    assert data[12:16] == b"VP8 " and data[23:26] == b"\x9d\x01\x2a"
+    data[26:30] = struct.pack("<HH", 8000, 8000)
+    return bytes(data)
+
+
 def bad(name: str) -> bytes:
     whole = saved(picture(), "JPEG")
     return {
@@ -93,6 +102,7 @@ def bad(name: str) -> bytes:
         "cut png": saved(picture(), "PNG")[:120],
         "pixel": saved(Image.new("RGB", (1, 1)), "PNG"),
         "huge": saved(Image.new("1", (20_000, 10_000)), "PNG"),
+        "large webp": large_webp(),
     }[name]
 
 
@@ -108,6 +118,7 @@ def bad(name: str) -> bytes:
         ("cut png", "damaged or cut short"),
         ("pixel", "only 1 × 1 pixels"),
         ("huge", "more than 100 megapixels"),
+        ("large webp", "more than 60 megapixels, too many for this format; save it as JPEG"),
     ],
 )
 def test_bad_input_is_one_sentence(name: str, says: str) -> None:
