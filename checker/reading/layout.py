@@ -33,17 +33,30 @@ class Finder(Protocol):
     """Finds the lines and drawings of a page, however it was held.
 
     ``colour`` is the RGB photo (height, width, 3), ``evened`` the same in grey with its light
-    evened, ``corners`` (4, 2) outline its sheet.
+    evened, ``corners`` (4, 2) outline its sheet.  ``as_given``: the page lies the way its corners
+    say and is not turned.
     """
 
-    def find(self, colour: np.ndarray, evened: np.ndarray, corners: np.ndarray) -> Layout: ...
+    def find(
+        self,
+        colour: np.ndarray,
+        evened: np.ndarray,
+        corners: np.ndarray,
+        as_given: bool = False,
+    ) -> Layout: ...
 
 
 class ClassicalFinder:
     """A Finder without a trained model; whether a page is upside down does not show to it."""
 
-    def find(self, colour: np.ndarray, evened: np.ndarray, corners: np.ndarray) -> Layout:
-        frame = level(evened, Frame.of(corners))
+    def find(
+        self,
+        colour: np.ndarray,
+        evened: np.ndarray,
+        corners: np.ndarray,
+        as_given: bool = False,
+    ) -> Layout:
+        frame = level(evened, Frame.of(corners), sideways=False if as_given else None)
         shapes = find_lines(frame.flatten(evened))
         return Layout([carried(shape, frame.carry) for shape in shapes], frame.quarters)
 

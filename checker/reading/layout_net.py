@@ -46,14 +46,20 @@ class TrainedFinder:
             str(self.model), options, providers=["CPUExecutionProvider"]
         )
 
-    def find(self, colour: np.ndarray, evened: np.ndarray, corners: np.ndarray) -> Layout:
+    def find(
+        self,
+        colour: np.ndarray,
+        evened: np.ndarray,
+        corners: np.ndarray,
+        as_given: bool = False,
+    ) -> Layout:
         """See ``Finder``; the desk around the sheet would only cost resolution."""
         found = Frame.of(corners, LONG_SIDE)
-        frame = level(evened, found)
+        frame = level(evened, found, sideways=False if as_given else None)
         if frame.quarters % 2 and self._is_upright(found.flatten(colour)):
             frame = level(evened, found, sideways=False)
         maps, way = self._run(frame.flatten(colour))
-        if way[2] > way[0] + _RARELY:
+        if way[2] > way[0] + _RARELY and not as_given:
             frame = frame.turned(2)
             maps, _ = self._run(frame.flatten(colour))
         flat = frame.flatten(evened)

@@ -8,7 +8,7 @@ what the working means has no say, so that no slip is repaired.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from difflib import SequenceMatcher
 
 import numpy as np
@@ -17,18 +17,21 @@ from checker.reading.page import Candidate, Token
 
 _SURE = 0.8  # probability from which a sign shows how the hand writes it
 _NEAREST = 5  # signs of a kind that another is compared with
-_WEIGHT = 6.0  # log-odds for shapes alike (1) against unlike (0)
+_WEIGHT = 7.0  # log-odds for shapes alike (1) against unlike (0)
 _UNKNOWN = 0.1  # likeness to a sign that stands nowhere else on the page
 _NO_SIGNS = frozenset(("", " ", "{", "}/{", "}", "_{", "^{"))
 
 
-def by_hand(texts: Sequence[tuple[Candidate, ...]]) -> list[tuple[Candidate, ...]]:
-    """The candidates of the lines of one page, weighed by the shapes of the page's other signs.
-
-    Lines whose tokens have no ``shape`` stay as they are.
-    """
+def shape_odds(texts: Sequence[tuple[Candidate, ...]]) -> list[list[float]]:
+    """For every line of a page the log-odds of each candidate against the first, by the shapes of
+    the signs in which they differ; 0 where tokens have no ``shape``."""
     signs = _Signs.of(texts)
-    return [signs.weigh(line, found) for line, found in enumerate(texts)] if signs else list(texts)
+    if signs is None:
+        return [[0.0] * len(found) for found in texts]
+    return [
+        [_WEIGHT * signs.favour(line, found[0].tokens, one.tokens) for one in found]
+        for line, found in enumerate(texts)
+    ]
 
 
 @dataclass(frozen=True)
@@ -57,21 +60,7 @@ class _Signs:
         middle = stacked.mean(axis=0)
         return _Signs(np.array(lines), np.array(names), _unit(stacked - middle), middle)
 
-    def weigh(self, line: int, found: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
-        """What is not among the candidates keeps its share."""
-        was = found[0].tokens
-        weights = [
-            one.probability * np.exp(_WEIGHT * self._favour(line, was, one.tokens))
-            for one in found
-        ]
-        total = sum(weights) + max(1.0 - sum(one.probability for one in found), 0.0)
-        weighed = [
-            replace(one, probability=float(weight / total))
-            for one, weight in zip(found, weights, strict=True)
-        ]
-        return tuple(sorted(weighed, key=lambda one: -one.probability))
-
-    def _favour(self, line: int, was: Sequence[Token], now: Sequence[Token]) -> float:
+    def favour(self, line: int, was: Sequence[Token], now: Sequence[Token]) -> float:
         """How much more alike the signs are that differ, where one stands for one."""
         return sum(
             self._likeness(b, line) - self._likeness(a, line)

@@ -14,9 +14,9 @@ import numpy as np
 
 from checker.reading.layout import Finder, Layout
 from checker.reading.page import Candidate, LineReader
-from checker.reading.same_hand import by_hand
 from checker.reading.second_look import look_again
 from checker.reading.shape import LineShape, ToPhoto, extract
+from checker.reading.whole_page import by_page
 
 LINE_HEIGHT = 96  # pixels of a line image given to the reader
 _VOTERS = 6  # the longest lines
@@ -56,16 +56,17 @@ def read_right_way_up(
     for quarters in () if upright else (2, 1, 3):
         if trust > (_SURE if best else _READS):
             break
-        layout = finder.find(colour, evened, np.roll(corners, -quarters, axis=0))
-        layout = replace(layout, turned=(layout.turned + quarters) % 4)
+        turned = (first.layout.turned + quarters) % 4
+        layout = finder.find(colour, evened, np.roll(corners, -turned, axis=0), as_given=True)
+        layout = replace(layout, turned=turned)
         some = _longest(_writing(layout.shapes))
-        if layout.turned == first.layout.turned or not some:
+        if not some:
             continue
         texts = reader.read([extract(evened, shape, LINE_HEIGHT)[0] for shape in some])
         if (other := _trust(some, texts)) > least:
             trust, least, best = other, other, layout
     read = _read(best, evened, reader) if best else first
-    return replace(read, texts=by_hand(look_again(read.images, read.texts, reader)))
+    return replace(read, texts=by_page(look_again(read.images, read.texts, reader)))
 
 
 def _read(layout: Layout, evened: np.ndarray, reader: LineReader) -> Read:

@@ -1,0 +1,34 @@
+"""The lines of a page weighed together: by how the hand writes and what labels it uses."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from checker.reading.page import Candidate
+from checker.reading.same_hand import shape_odds
+from checker.reading.same_labels import label_odds
+
+
+def by_page(texts: Sequence[tuple[Candidate, ...]]) -> list[tuple[Candidate, ...]]:
+    """The candidates of the lines of one page, best first, as their own line and the rest of the
+    page let them expect: the mean of both.
+
+    A page that is misread throughout agrees with itself; the mean keeps it from being called sure.
+    """
+    odds = zip(texts, shape_odds(texts), label_odds(texts), strict=True)
+    return [_weighed(found, np.add(shapes, labels)) for found, shapes, labels in odds]
+
+
+def _weighed(found: tuple[Candidate, ...], odds: np.ndarray) -> tuple[Candidate, ...]:
+    """What is not among the candidates keeps its share."""
+    own = np.array([one.probability for one in found])
+    weights = own * np.exp(odds)
+    whole = weights / (weights.sum() + max(1.0 - own.sum(), 0.0))
+    mean = (own + whole) / 2
+    weighed = [
+        replace(one, probability=float(p)) for one, p in zip(found, mean, strict=True)
+    ]
+    return tuple(sorted(weighed, key=lambda one: -one.probability))
