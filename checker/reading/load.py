@@ -16,6 +16,7 @@ from PIL import Image, UnidentifiedImageError
 
 from checker.errors import PageError
 from checker.reading.file_kind import HEAD, file_kind
+from checker.reading.rgb import rgb
 
 FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "BMP", "GIF")
 MOST_PIXELS = 100_000_000
@@ -25,7 +26,6 @@ READ_PIXELS = 25_000_000  # what has more is read at half its size: sharp enough
 LEAST_SIDE = 48
 MOST_STRETCH = 10  # long side over short side
 MOST_BYTES = 200_000_000
-_BAND = 1024  # rows of a large picture that are made small at a time
 
 
 @dataclass(frozen=True)
@@ -99,7 +99,7 @@ def upright(name: str, image: Image.Image) -> Photo:
     """The picture (of a file, or one of its frames) as ``load_photo`` gives it."""
     width, height = image.size
     turn = _turn(image)
-    colour = _colour(image, 1 if width * height <= READ_PIXELS else 2)
+    colour = rgb(image, 1 if width * height <= READ_PIXELS else 2)
     if turn is not None:
         colour = np.array(Image.fromarray(colour).transpose(turn))
     size = (height, width) if turn in _SIDEWAYS else (width, height)
@@ -180,56 +180,6 @@ def _damaged(name: str) -> PageError:
 def _too_large(name: str) -> PageError:
     limit = MOST_PIXELS // 1_000_000
     return PageError(f"{name} has more than {limit} megapixels; scale it down and try again.")
-
-
-def _colour(image: Image.Image, factor: int) -> np.ndarray:
-    """RGB (height, width, 3), not yet turned, ``factor`` times smaller."""
-    width, height = image.size
-    if factor > 1:
-        image.draft(None, (width // factor, height // factor))  # a JPEG is decoded small
-        factor = factor if image.size == (width, height) else 1
-    if image.mode.startswith(("I", "F")):
-        tops = [float(_numbers(band).max(initial=0.0)) for band in _bands(image, factor)]
-        bands = (_shades(band, max(tops)) for band in _bands(image, factor))
-    else:
-        bands = (_on_white(band) for band in _bands(image, factor))
-    if factor == 1:
-        return np.array(next(bands))
-    colour = np.empty((-(-height // factor), -(-width // factor), 3), np.uint8)
-    for at, band in enumerate(bands):
-        small = np.asarray(band.reduce(factor))
-        colour[at * _BAND // factor :][: len(small)] = small
-    return colour
-
-
-def _bands(image: Image.Image, factor: int) -> Iterator[Image.Image]:
-    """The picture, from top to bottom in parts where it is to be made smaller."""
-    if factor == 1:
-        yield image
-        return
-    for top in range(0, image.height, _BAND):
-        yield image.crop((0, top, image.width, min(top + _BAND, image.height)))
-
-
-def _on_white(image: Image.Image) -> Image.Image:
-    if "A" not in image.mode and "transparency" not in image.info:
-        return image.convert("RGB")
-    clear = image.convert("RGBA")
-    flat = Image.new("RGBA", clear.size, (255, 255, 255, 255))
-    flat.alpha_composite(clear)
-    return flat.convert("RGB")
-
-
-def _shades(image: Image.Image, top: float) -> Image.Image:
-    """16- and 32-bit grey: the used range, up to ``top``, decides whether it is 8, 12, 16 bits or
-    a 0-1 float."""
-    full = next((limit for limit in (1.0, 255.0, 4095.0, 65535.0) if top <= limit), top)
-    grey = np.clip(_numbers(image) * (255.0 / full), 0, 255).astype(np.uint8)
-    return Image.fromarray(grey).convert("RGB")
-
-
-def _numbers(image: Image.Image) -> np.ndarray:
-    return np.nan_to_num(np.asarray(image, dtype=np.float32), nan=0.0, posinf=0.0, neginf=0.0)
 
 
 def _turn(image: Image.Image) -> Image.Transpose | None:

@@ -11,7 +11,7 @@ from checker.errors import PageError
 from checker.submission import Upload, is_typed
 
 if TYPE_CHECKING:
-    from PIL import Image
+    import numpy as np
 
     from checker.reading.layout import Finder
     from checker.reading.page import LineReader, PageReading
@@ -55,14 +55,18 @@ def read_one(name: str, content: bytes) -> PageResult:
         return PageResult(None, _TOO_LARGE, picture, again=True)
 
 
-def small_picture(colour) -> bytes:  # type: ignore[no-untyped-def]
+def small_picture(colour: np.ndarray) -> bytes:
     """An RGB array (height, width, 3) as a JPEG of at most ``LONG_SIDE`` pixels."""
+    import cv2
     from PIL import Image
 
-    picture: Image.Image = Image.fromarray(colour)
-    picture.thumbnail((LONG_SIDE, LONG_SIDE), Image.Resampling.BILINEAR, reducing_gap=2.0)
+    height, width = colour.shape[:2]
+    factor = LONG_SIDE / max(height, width)
+    if factor < 1:
+        size = max(round(width * factor), 1), max(round(height * factor), 1)
+        colour = cv2.resize(colour, size, interpolation=cv2.INTER_AREA)
     file = io.BytesIO()
-    picture.save(file, "JPEG", quality=_QUALITY)
+    Image.fromarray(colour).save(file, "JPEG", quality=_QUALITY)
     return file.getvalue()
 
 
