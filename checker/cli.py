@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import NoReturn, get_args
 
 from checker.errors import CheckerError
+from checker.stack.arguments import add_stack_commands
 from checker.submission import Checked, ReaderName
 
 EPILOG = """\
@@ -103,40 +104,7 @@ def _parser() -> argparse.ArgumentParser:
     solve.add_argument("problem", metavar="PROBLEM", help="the problem file (TOML)")
     solve.set_defaults(run=_solve)
 
-    triage = commands.add_parser(
-        "triage",
-        help="read and judge a stack of submissions",
-        description="Read and judge a stack; the same again continues where it stopped.",
-    )
-    triage.add_argument(
-        "inputs", nargs="+", metavar="INPUT", help="photos, PDFs, .txt files, folders, zip archives"
-    )
-    triage.add_argument("--problem", required=True, metavar="FILE", help="the problem file (TOML)")
-    triage.add_argument(
-        "--out", required=True, type=Path, metavar="DIR", help="folder of the store and outputs"
-    )
-    triage.add_argument(
-        "--jobs", type=_count, metavar="N", help="pages read at once (default: one for each core)"
-    )
-    triage.add_argument(
-        "--scheduler", metavar="tcp://HOST:PORT", help="work on a Dask cluster instead of here"
-    )
-    triage.add_argument(
-        "--split",
-        type=_split,
-        default="file",
-        metavar="N|file|folder",
-        help="what one submission is: N pages, a file (default) or a folder",
-    )
-    triage.set_defaults(run=_triage)
-
-    export = commands.add_parser(
-        "export",
-        help="write the outputs of a stack again",
-        description="Write table, JSON, web page and PDF from the store in a folder.",
-    )
-    export.add_argument("folder", type=Path, metavar="DIR", help="the --out of checker triage")
-    export.set_defaults(run=_export)
+    add_stack_commands(commands)
 
     desk = commands.add_parser(
         "desk",
@@ -207,25 +175,6 @@ def _solve(options: argparse.Namespace) -> None:
     print(write_solution(solve(load_problem(options.problem))).rstrip("\n"))
 
 
-def _triage(options: argparse.Namespace) -> None:
-    from checker.stack.command import run_triage
-
-    run_triage(
-        options.inputs,
-        options.problem,
-        options.out,
-        options.split,
-        options.jobs,
-        options.scheduler,
-    )
-
-
-def _export(options: argparse.Namespace) -> None:
-    from checker.stack.command import run_export
-
-    run_export(options.folder)
-
-
 def _desk(options: argparse.Namespace) -> None:
     from checker.desk.server import Serving, serve
 
@@ -241,16 +190,6 @@ def _port(text: str) -> int:
     if not text.isdecimal() or not 1 <= int(text) <= 65535:
         raise argparse.ArgumentTypeError(f"{text!r} is no port; give a number from 1 to 65535")
     return int(text)
-
-
-def _count(text: str) -> int:
-    if not text.isdecimal() or not 1 <= int(text) <= 1000:
-        raise argparse.ArgumentTypeError(f"{text!r} is no number from 1 to 1000")
-    return int(text)
-
-
-def _split(text: str) -> str | int:
-    return text if text in ("file", "folder") else _count(text)
 
 
 def _os_sentence(error: OSError) -> str:

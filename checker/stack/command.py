@@ -10,7 +10,7 @@ from pathlib import Path
 from checker.errors import StoreError
 from checker.problem.problem_file import load_problem
 from checker.stack.grouping import Split
-from checker.stack.intake import count_files, given_pages
+from checker.stack.intake import Limits, count_files, given_pages
 from checker.stack.judging import judgement_of
 from checker.stack.outlook import Outlook
 from checker.stack.outputs import write_outputs
@@ -27,13 +27,14 @@ def run_triage(
     split: Split = "file",
     jobs: int | None = None,
     scheduler: str | None = None,
+    limits: Limits | None = None,
 ) -> None:
     """Read and judge what is new, write the outputs and print what was found.
 
     Raises CheckerError; whatever ends it, the store in ``folder`` keeps what was done.
     """
     described = load_problem(problem)
-    pages, outlook = given_pages(inputs), Outlook(count_files(inputs))
+    pages, outlook = given_pages(inputs, limits), Outlook(count_files(inputs, limits))
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:

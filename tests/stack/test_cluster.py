@@ -2,10 +2,13 @@
 
 import pytest
 
+from checker.cli import main
 from checker.errors import CheckerError, ReaderError
+from checker.stack.outputs import OUTPUTS
 from checker.stack.workers import Task
+from tests.samples import TYPED
 from tests.stack import tasks
-from tests.stack.made import a_stack, content, run
+from tests.stack.made import RIGHT, a_stack, content, run
 
 distributed = pytest.importorskip("distributed", reason="needs the extra 'cluster'")
 
@@ -39,6 +42,20 @@ def test_a_worker_killed_half_way_loses_and_doubles_nothing(cluster, tmp_path):
     assert sum(step.kind in ("read", "failed") for step in steps) == 40
     run(tmp_path / "here.sqlite", a_stack(40))
     assert content(tmp_path / "cluster.sqlite") == content(tmp_path / "here.sqlite")
+
+
+def test_the_command_gives_the_same_outputs(cluster, tmp_path, capsys):
+    (tmp_path / "given").mkdir()
+    for n in range(6):
+        (tmp_path / "given" / f"{n}.txt").write_text(RIGHT + "\n" * n, encoding="utf-8")
+    line = ["triage", str(tmp_path / "given"), "--problem", str(TYPED.problem), "--out"]
+    assert main([*line, str(tmp_path / "here")]) == 0
+    address = cluster.scheduler_address
+    assert main([*line, str(tmp_path / "there"), "--scheduler", address]) == 0
+    assert "slip found: 6" in capsys.readouterr().out
+    for output in OUTPUTS:
+        here, there = (tmp_path / where / output.file for where in ("here", "there"))
+        assert here.read_bytes() == there.read_bytes()
 
 
 def test_bounds_of_computing_and_memory_hold_on_the_cluster(cluster):

@@ -61,12 +61,23 @@ def test_again_reads_nothing_and_another_problem_judges_again(given, tmp_path, c
     assert "4 pages: 4 kept, 4 judged\n" in capsys.readouterr().err
 
 
+def test_a_limit_can_be_changed(given, tmp_path, capsys):
+    assert triage(given, tmp_path / "out", "--limit", "page_bytes=5", "--limit", "zip_ratio=9") == 0
+    said = capsys.readouterr()
+    assert "needs a look: 4" in said.out
+    assert said.out.count("The file is larger than 5e-06 MB") == 4
+
+
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
         (["export", "{nowhere}"], "run checker triage first"),
         (["triage", "{nowhere}", "--problem", "{problem}", "--out", "{out}"], "no file or folder"),
         (["triage", "{given}", "--problem", "{problem}", "--out", "{file}"], "cannot be made"),
+        (
+            ["triage", "{given}", "--problem", "{problem}", "--out", "{out}", "--limit", "x=1"],
+            "give NAME=NUMBER with a NAME of file_bytes, page_bytes,",
+        ),
         (
             ["triage", "{given}", "--problem", "{problem}", "--out", "{out}", "--split", "0"],
             "no number from 1 to 1000",
