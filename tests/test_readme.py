@@ -3,8 +3,10 @@
 import re
 import subprocess
 import sys
+from dataclasses import asdict
 
 from checker.problem.problem_file import parse_problem
+from checker.stack.limits import Limits
 from tests.samples import ROOT
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -49,3 +51,8 @@ def test_every_local_link_leads_somewhere() -> None:
     links = re.findall(r"\]\((?!https?:)([^)#]+)\)", README)
     assert links
     assert [link for link in links if not (ROOT / link).exists()] == []
+
+
+def test_the_limits_are_those_of_the_program() -> None:
+    table = re.findall(r"^\| `(\w+)` \| ([0-9,]+) \|", README, re.M)
+    assert {name: int(number.replace(",", "")) for name, number in table} == asdict(Limits())

@@ -18,6 +18,7 @@ def row_picture(row: StackRow, page: int, width: int) -> Image.Image | None:
     photo = None
     if here.picture is not None:
         with Image.open(io.BytesIO(here.picture), formats=("JPEG",)) as opened:
+            opened.draft("RGB", (2 * width, 2 * width))  # decoded no larger than it takes
             photo = opened.convert("RGB")
     picture = marked(photo, here.reading, row.shown, page)
     picture.thumbnail((width, 4 * width))
