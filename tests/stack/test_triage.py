@@ -9,6 +9,7 @@ import pytest
 
 from checker.errors import ReaderError, StoreError
 from checker.stack.alone import alone
+from checker.stack.intake import Refused
 from checker.stack.judging import judgement_of
 from checker.stack.read_one import read_one
 from checker.stack.store import Store
@@ -76,6 +77,11 @@ def test_new_pages_are_added_and_changed_ones_read_anew(path):
         path, [page("a.txt", "C12 = 9 µF"), page("b.txt", "C12 = 2 µF"), page("c.txt", "x")]
     )
     assert kinds(steps) == {"kept": 1, "read": 2, "judged": 2}
+
+
+def test_a_file_that_can_be_opened_by_now_is_read(path):
+    run(path, [Refused("a.txt", "The file cannot be opened (Permission denied); check it.")])
+    assert kinds(run(path, [page("a.txt")])) == {"read": 1, "judged": 1}
 
 
 def test_a_page_that_is_not_given_again_stays(path):
