@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     import numpy as np
 
     from checker.reading.layout import Finder
-    from checker.reading.page import LineReader, PageReading
+    from checker.reading.page import Candidate, LineReader, PageReading
 
 LONG_SIDE = 1600  # pixels of the kept picture
 _QUALITY = 80
@@ -48,11 +48,22 @@ def read_one(name: str, content: bytes) -> PageResult:
         reader, finder = _tools()
         photo = load_photo(content)
         picture = small_picture(photo.colour)
-        return PageResult(read_page(photo, reader=reader, finder=finder), None, picture)
+        return PageResult(_light(read_page(photo, reader=reader, finder=finder)), None, picture)
     except PageError as error:
         return PageResult(None, str(error), picture)
     except MemoryError:
         return PageResult(None, _TOO_LARGE, picture, again=True)
+
+
+def _light(reading: PageReading) -> PageReading:
+    """The reading without how its signs look, most of its weight on the way to the store."""
+
+    def light(candidate: Candidate) -> Candidate:
+        tokens = (replace(token, shape=None) for token in candidate.tokens)
+        return replace(candidate, tokens=tuple(tokens))
+
+    lines = (replace(line, candidates=tuple(map(light, line.candidates))) for line in reading.lines)
+    return replace(reading, lines=tuple(lines))
 
 
 def small_picture(colour: np.ndarray) -> bytes:

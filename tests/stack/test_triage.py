@@ -1,5 +1,6 @@
 """A run reads each page once, drops none, continues after any end and gives the same again."""
 
+import pickle
 import random
 import subprocess
 import sys
@@ -11,6 +12,7 @@ from checker.errors import ReaderError, StoreError
 from checker.stack.alone import alone
 from checker.stack.intake import Refused
 from checker.stack.judging import judgement_of
+from checker.stack.keep_reading import reading_to_json
 from checker.stack.read_one import read_one
 from checker.stack.store import Store
 from checker.stack.workers import ProcessWorkers, Task
@@ -232,6 +234,11 @@ def test_a_reader_that_cannot_run_fails_no_page(path):
         run(path, [page("a.txt")], workers=Instead(tasks.refuse, (0,)))
     with Store.open(path) as store:
         assert store.counts() == {"waiting": 1, "read": 0, "failed": 0}
+
+
+def test_what_a_worker_hands_over_is_little_more_than_what_is_kept():
+    result = read_one("photo.jpg", PHOTOS[0].page.read_bytes())
+    assert len(pickle.dumps(result.reading)) < 2 * len(reading_to_json(result.reading))
 
 
 def test_a_photo_is_read_and_its_small_picture_kept(path):
