@@ -161,6 +161,7 @@ class _Seat:
                 pass_fds=[theirs.fileno()],
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,  # what decoders say of damaged files, over the progress
                 env=_environment(),
             )
         self.connection = Connection(ours.detach())

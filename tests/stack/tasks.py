@@ -50,6 +50,12 @@ def no_room_on_disk(_number):
     raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
 
+def chatter(number):
+    os.write(1, b"said by a library\n")
+    os.write(2, b"warned by a library\n")
+    return number
+
+
 def process_number(_number):
     return os.getpid()
 

@@ -74,6 +74,11 @@ def test_a_task_that_goes_wrong_is_answered_and_others_go_on(workers, work, says
     assert all(found[n].value == 2 * n for n in found if n != 2)
 
 
+def test_what_a_library_prints_reaches_no_terminal(workers, capfd):
+    assert answers(workers, tasks.chatter, [3])[3].value == 3
+    assert capfd.readouterr() == ("", "")
+
+
 def test_endless_computing_is_ended():
     workers = ProcessWorkers(1, seconds=1)
     try:
