@@ -14,9 +14,9 @@ from checker.reading.same_labels import label_odds
 
 def by_page(texts: Sequence[tuple[Candidate, ...]]) -> list[tuple[Candidate, ...]]:
     """The candidates of the lines of one page, best first, as their own line and the rest of the
-    page let them expect: the mean of both.
+    page let them expect: the mean of both, but no line surer than it was.
 
-    A page that is misread throughout agrees with itself; the mean keeps it from being called sure.
+    A page that is misread throughout agrees with itself; that must not be taken for certainty.
     """
     odds = zip(texts, shape_odds(texts), label_odds(texts), strict=True)
     return [_weighed(found, np.add(shapes, labels)) for found, shapes, labels in odds]
@@ -28,7 +28,6 @@ def _weighed(found: tuple[Candidate, ...], odds: np.ndarray) -> tuple[Candidate,
     weights = own * np.exp(odds)
     whole = weights / (weights.sum() + max(1.0 - own.sum(), 0.0))
     mean = (own + whole) / 2
-    weighed = [
-        replace(one, probability=float(p)) for one, p in zip(found, mean, strict=True)
-    ]
+    mean *= min(own.max() / mean.max(), 1.0)
+    weighed = [replace(one, probability=float(p)) for one, p in zip(found, mean, strict=True)]
     return tuple(sorted(weighed, key=lambda one: -one.probability))
