@@ -30,6 +30,17 @@ _MARGIN, _HEAD = 28.0, 34.0  # points
 _INK, _QUIET = "#20262d", "#56606b"
 
 
+class _Jpeg(ImageReader):
+    """Known to ReportLab by its bytes and not by its pixels, which it would decode for that."""
+
+    def __init__(self, data: bytes) -> None:
+        super().__init__(io.BytesIO(data))
+        self._bytes, self._dataA = data, None  # the latter: no transparency
+
+    def getRGBData(self) -> bytes:
+        return self._bytes
+
+
 def write_pdf(head: StackHead, rows: Iterable[StackRow], out: BinaryIO) -> None:
     """Write all pages of all rows into ``out``, a seekable file; rows are taken one at a time."""
     _load_font()
@@ -74,7 +85,7 @@ def _page(canvas: Canvas, row: StackRow, page: int, caution: str | None) -> None
         room = (width - 2 * _MARGIN, top - _HEAD - bottom)
         factor = min(room[0] / picture.width, room[1] / picture.height)
         w, h = picture.width * factor, picture.height * factor
-        data = ImageReader(io.BytesIO(jpeg(picture, 80)))
+        data = _Jpeg(jpeg(picture, 80))
         canvas.drawImage(data, (width - w) / 2, top - _HEAD - h, w, h)
 
 

@@ -21,7 +21,7 @@ def row_picture(row: StackRow, page: int, width: int) -> Image.Image | None:
             opened.draft("RGB", (2 * width, 2 * width))  # decoded no larger than it takes
             photo = opened.convert("RGB")
     picture = marked(photo, here.reading, row.shown, page)
-    picture.thumbnail((width, 4 * width))
+    picture.thumbnail((width, 4 * width), Image.Resampling.BILINEAR)
     return picture
 
 
