@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from checker.matching.circuit import Key
+from checker.matching.circuit import KINDS, Key
 from checker.matching.context import Context
 from checker.matching.forms import is_numeric, is_structure
 from checker.matching.habit import Habit
@@ -59,9 +59,10 @@ def _as_worked_out(number: Number, allowed: Interval, context: Context) -> Inter
     working, value = context.working, exactly(number.value)
     if len(number.digits) < 2 or number.value in context.habit.givens or not working.written:
         return value
-    for key in working.stated:
+    circuit = working.circuit
+    for key in (Key(kind, group) for kind in KINDS for group in circuit.groups):
         scale = context.habit.scales[key.kind][0]
-        if working.circuit.is_given(key) or working.circuit.value(key) != number.value * scale:
+        if circuit.is_given(key) or circuit.value(key) != number.value * scale:
             continue
         if (right := working.right(key, 1)) is not None:
             value = value.hull(right.scaled(1 / scale).common(allowed) or value)

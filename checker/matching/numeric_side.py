@@ -138,6 +138,7 @@ def _goes_on_from_wrong(key: Key, allowed: Interval, context: Context) -> bool:
     working = context.working
     return (
         bool(working.wrong)
+        and key not in working.wrong  # said anew, it is put right
         and working.is_changed(key)
         and not working.is_from_written(key, allowed)
         and working.is_carried(key, allowed) is not None

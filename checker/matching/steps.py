@@ -72,6 +72,9 @@ def _read_chain(
         status = "words" if says_nothing else "unclear"
         return [Finding(chain.start, chain.end, shown, status)], state
     diagnoses = _diagnoses(result, context, explain)
+    if diagnoses and chain.continued and not state.subject:  # it goes on from what is not known
+        shown = plain(whole[chain.start : chain.end])
+        return [Finding(chain.start, chain.end, shown, "unclear")], replace(state, before=None)
     meant = result.subjects if 0 not in diagnoses else ()
     if diagnoses and explain and len(result.subjects) > 1:
         chosen = max(diagnoses.values(), key=lambda d: d.score).subject

@@ -203,7 +203,7 @@ def _known(name: str) -> Unit | None:
 def _is_times(text: str, at: int, before: str) -> bool:
     after = text[at + 1 :].lstrip()
     return before in ("NUMBER", "CLOSE", "RIGHT", "UNIT", "SYMBOL", "EXPONENT") and bool(
-        re.match(r"[\d({.]|[CQVqv][\d_'^ ]|[CQV]$", after)
+        re.match(r"[\d({.]|Δ?[CQVUEWqvu](?:[\d_'^ ]|[A-Z]{1,2}\b|\w*$)", after)
     )
 
 

@@ -233,8 +233,10 @@ def _has_relation(tokens: Sequence[Lexeme]) -> bool:
 
 
 def _is_formula(tokens: Sequence[Lexeme]) -> bool:
-    """Whether tokens after a gap begin a formula of their own: "C12 = 5 pF  C4 ∥ C5"."""
-    return len(tokens) > 2 and tokens[0].kind == "SYMBOL" and tokens[1].kind in ("PARALLEL", "SIGN")
+    """Whether tokens after a gap begin a formula of their own: "C12 = 5 pF  C4 ∥ C5", or
+    "C12 = 5 pF  5 + 9", to be gone on with in the next line."""
+    kinds = [token.kind for token in tokens if token.kind != "UNIT"]
+    return len(kinds) > 2 and kinds[0] in ("SYMBOL", "NUMBER") and kinds[1] in ("PARALLEL", "SIGN")
 
 
 def _continues(tokens: Sequence[Lexeme]) -> bool:

@@ -209,3 +209,47 @@ def test_the_supply_voltage_is_exact() -> None:
     lines = ("C12 = 5.4 µF", "C34 = 5.52 µF", "C = 2.73 µF")
     wrong = "V34 = 1.5 V·5.52 µF/(5.4 µF + 5.52 µF) = 0.7582 V"
     assert slip_line(judged(of, *lines, wrong)) == 3
+
+
+THREE = ("9 V", "series(C1, parallel(C2, C3))", {"C1": "6 µF", "C2": "4 µF", "C3": "8 µF"})
+
+
+def test_what_goes_on_from_a_line_that_cannot_be_read_is_not_held_against_it() -> None:
+    lines = ("C23 = 12 µF", "C = 4 µF", "Q ÷÷ C (", "= 4 × 9 = 36 µC", "V1 = 36/6 = 6 V")
+    judgement = judged(reference(*THREE), *lines)
+    assert judgement.first_slip is None
+    assert judgement.statements[-1].verdict == "follows"
+
+
+def test_a_typed_x_between_symbols_is_a_product() -> None:
+    lines = ("C_e = 4 µF", "Q = C_e x ΔV0", "= 4 x 9 = 36 µC", "Q1 = C_e x Vtotal")
+    judgement = judged(reference(*THREE), *lines)
+    assert judgement.outcome == "all follows"
+    assert all(s.verdict == "follows" for s in judgement.statements)
+
+
+def test_a_sum_after_a_gap_is_gone_on_with_in_the_next_line() -> None:
+    lines = ("V1 = 6 V  4 + 8", "= 12 µF", "C = 6·12/(6 + 12) = 4 µF")
+    assert judged(reference(*THREE), *lines).outcome == "all follows"
+    assert slip_line(judged(reference(*THREE), "V1 = 6 V  4 + 8", "= 13 µF")) == 1
+
+
+def test_a_value_said_anew_and_rightly_from_rounded_ones_is_put_right() -> None:
+    of = reference(
+        "150 V", "series(C1, C2, parallel(C3, C4))",
+        {"C1": "45 µF", "C2": "65 µF", "C3": "95 µF", "C4": "55 µF"},
+    )  # fmt: skip
+    lines = ["C_p = 150 µF", "C_AB = 23 µF", "Q_eq = 3500 µC", "V_p = 23 V", "Q3 = 2700 µC"]
+    assert slip_line(judged(of, *lines, "Q4 = 1300 µC")) == 4
+    assert judged(of, *lines, "Q3 = 2200 µC", "Q4 = 1300 µC").outcome == "all follows"
+
+
+def test_a_number_that_happens_to_be_exact_may_still_be_rounded_on_the_page() -> None:
+    """240 V × 13/30 is 104 V; by way of Q = 1.77 nC it is 104.1 V, and 8 × 104.1 = 833."""
+    of = reference(
+        "240 V", "series(parallel(C1, C2), parallel(C3, C4))",
+        {"C1": "1 pF", "C2": "12 pF", "C3": "9 pF", "C4": "8 pF"},
+    )  # fmt: skip
+    lines = ("C = 7.37 pF", "Q = 7.37 × 240 = 1.77 nC", "Q4 = C4 V34 = 8 × 104 = 833 pC")
+    assert judged(of, *lines).outcome == "all follows"
+    assert slip_line(judged(of, *lines[:2], "Q4 = C4 V34 = 8 × 104 = 853 pC")) == 2
