@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import resource
+import sys
 import time
 from collections import Counter, defaultdict
 from collections.abc import Iterable
@@ -125,6 +126,7 @@ def main() -> int:
         end = ended(file)
         # The bytes are let go: two thousand files would be most of the memory counted.
         ends.append(End(file._replace(content=b""), *_rest(end)))
+        print(f"\r{len(ends)} of {options.count} ", end="", file=sys.stderr, flush=True)
         if options.every or not end.is_good:
             how = end.mistake or f"{end.read} read; {' '.join(end.reasons[:2])}"
             name = ascii(end.file.name[:40])
