@@ -9,7 +9,7 @@ every number of pages and of jobs
 - pages per second of the whole command, from its start to the last output, and without start-up,
 - seconds until the first page is taken in (start-up) and until it is read, seconds of the outputs,
 - the most memory of a worker and of the run itself (resident, twice a second), and how it grows in
-  1,000 pages by a straight line through all but the first fifth,
+  1,000 pages by a straight line through all but the first fifth and the first 25,
 
 and how many times faster the most jobs are than the fewest.
 """
@@ -30,6 +30,7 @@ import numpy as np
 from checker.benchmarks.stack_photo import copies, student_photo
 from checker.stack.store import FILE
 
+_WARM = 25  # pages until the memory of a worker no longer grows
 _OFTEN, _SELDOM = 0.02, 0.5  # seconds between two looks until the first page is read, and after
 
 
@@ -88,7 +89,7 @@ def _growth(memory: list[tuple[int, float, float]], which: int) -> str:
     most = max(sample[which] for sample in memory)
     last = memory[-1][0]
     # Models and buffers are there by then; at the end the workers are gone.
-    kept = [s for s in memory if last / 5 < s[0] < last and s[which]]
+    kept = [s for s in memory if max(last / 5, _WARM) < s[0] < last and s[which]]
     if len({sample[0] for sample in kept}) < 10:
         return f"{most:.0f} MB"
     slope = np.polyfit([s[0] for s in kept], [s[which] for s in kept], 1)[0]
