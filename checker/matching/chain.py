@@ -19,7 +19,7 @@ from checker.matching.loose_numbers import loose_numbers
 from checker.matching.numeric_side import judge_numeric, trailing_units
 from checker.matching.subject import Option, solved, subject_of
 from checker.matching.symbolic_side import judge_symbolic
-from checker.matching.values import bare_value, is_scale_free
+from checker.matching.values import bare_value, is_bare_working
 from checker.notation.tree import Chain, Expression, Number, Quotient, Side, Symbol, symbols
 
 _MOST_SUBJECTS = 400
@@ -204,14 +204,16 @@ def _with_line_before(result: SideResult, subject: Subject, context: Context) ->
 
 
 def _allow_scale_free(results: list[SideResult], subject: Subject, context: Context) -> None:
-    """1.07/4.00 = 267 V for 1.07 nC over 4.00 pF is no slip, whatever prefixes the writer had in
-    mind, as long as the result is right."""
+    """1.07/4.00 = 267 V for 1.07 nC over 4.00 pF is no slip, nor is 42300 + 1350 = 43.7 µC for nC,
+    whatever prefixes the writer had in mind, as long as the result is right."""
     for place in range(len(results) - 1):
         side, after = results[place], results[place + 1]
         expression = side.side.expression
         if side.status != "wrong" or after.status != "follows" or expression is None:
             continue
-        bare = bare_value(expression, loose_numbers(context)) if is_scale_free(expression) else None
+        if not is_bare_working(expression):
+            continue
+        bare = bare_value(expression, loose_numbers(context))
         if bare is None:
             continue
         for exponent in (3, -3, 6, -6, 9, -9):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from checker.matching.circuit import KINDS, Key
+from checker.matching.circuit import KINDS, Circuit, Key
 from checker.matching.context import Context
 from checker.matching.forms import is_numeric, is_structure
 from checker.matching.habit import Habit
@@ -29,8 +29,10 @@ def loose_numbers(context: Context, givens: bool = False, group: int = 0):  # ty
     def is_exact(number: Number, allowed: Interval) -> bool:
         if number.value not in context.habit.exact:
             return False
-        if not givens or number.value in own:
+        if not givens:
             return True
+        if number.value in own:
+            return not _may_be_a_group(number, allowed, circuit, scale)
         return not (after_working or _has_twin(number, allowed, context.habit))
 
     def of_number(number: Number) -> Interval:
@@ -51,6 +53,17 @@ def loose_numbers(context: Context, givens: bool = False, group: int = 0):  # ty
         return allowed
 
     return of_number
+
+
+def _may_be_a_group(number: Number, allowed: Interval, circuit: Circuit, scale: Fraction) -> bool:
+    """Whether a number, one of the given ones, is also the rounded capacitance of a group."""
+    if len(number.digits) < 2:
+        return False
+    return any(
+        allowed.low <= value / scale <= allowed.high and value / scale != number.value
+        for group in circuit.groups
+        if not circuit.is_element(group) and (value := circuit.value(Key("C", group)))
+    )
 
 
 def _as_worked_out(number: Number, allowed: Interval, context: Context) -> Interval:

@@ -66,6 +66,8 @@ def _number_in(
 def _same_label(wrong: Finding, right: Finding) -> bool:
     """Whether two results stand under one label of the student's own."""
     label, *value = _EQUALS.split(wrong.text, maxsplit=1)
-    return not wrong.named and bool(value and label.strip()) and (
+    if wrong.named and not {key.group for key in wrong.keys} & {key.group for key in right.keys}:
+        return False
+    return bool(value and label.strip()) and (
         label.strip() == _EQUALS.split(right.text, maxsplit=1)[0].strip()
-    )  # fmt: skip
+    )

@@ -214,12 +214,12 @@ def _is_plain_fraction(expression: Expression) -> bool:
     )
 
 
-def is_scale_free(expression: Expression) -> bool:
-    """Whether an expression only multiplies and divides bare numbers."""
+def is_bare_working(expression: Expression) -> bool:
+    """Whether an expression works with bare numbers only, whatever prefix they have in mind."""
     if isinstance(expression, Number):
         return False
-    return isinstance(expression, Product | Quotient | Power) and all(
-        (isinstance(part, Number) and not part.has_power) or is_scale_free(part)
+    return isinstance(expression, Sum | Product | Quotient | Power) and all(
+        (isinstance(part, Number) and not part.has_power) or is_bare_working(part)
         for part in parts(expression)
     )
 

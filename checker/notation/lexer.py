@@ -64,7 +64,7 @@ _SUFFIX = (
 )
 _SUB = r"_\{(?:[^{}]|_?\{[^{}]*\})*\}|_\([^()]*\)|_(?:\d+|[a-z]+\d*|[A-Z]{1,3}\d*)"
 _SYMBOL = re.compile(
-    r"(?P<delta>Δ\s?)?(?P<letter>[CQVUEWPIR]|[qvuew](?![a-z])|[qvu](?=(?:eq|tot|total|left|right|top|bottom)(?![a-z]))|q(?=[a-z](?![a-z])))"
+    r"(?P<delta>Δ\s?)?(?P<letter>[CQVUEWPIR]|[qvuew](?![a-z])|[qvu](?=(?:eq|tot|total|left|right|top|bottom)(?![a-z]))|q(?=[a-z](?![a-z]))|[qvu](?=a?b?c?d?e?f?g?h?i?j?k?(?![a-z])))"
     r"(?P<primes>['\"]*)(?P<index>" + _SUB + r"|\d{1,8}|(?:" + _SUFFIX + r")\d*)?(?P<more>['\"]*)"
     r"(?P<late>_\{[^{}]*\}|_\d+)?"
 )

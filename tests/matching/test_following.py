@@ -253,3 +253,38 @@ def test_a_number_that_happens_to_be_exact_may_still_be_rounded_on_the_page() ->
     lines = ("C = 7.37 pF", "Q = 7.37 × 240 = 1.77 nC", "Q4 = C4 V34 = 8 × 104 = 833 pC")
     assert judged(of, *lines).outcome == "all follows"
     assert slip_line(judged(of, *lines[:2], "Q4 = C4 V34 = 8 × 104 = 853 pC")) == 2
+
+
+def test_bare_numbers_may_be_of_another_prefix_than_their_result() -> None:
+    of = reference("9 V", "parallel(C1, C2)", {"C1": "4.7 µF", "C2": "150 nF"})
+    assert judged(of, "C = 4.85 µF", "Q = 42300 + 1350 = 43.7 µC").outcome == "all follows"
+    assert slip_line(judged(of, "C = 4.85 µF", "Q = 42300 + 13500 = 55.8 µC")) == 1
+
+
+def test_a_given_number_may_also_be_the_rounded_value_of_a_group() -> None:
+    """20 µF in series with 20.3 µF is 10.1 µF, written as 10, which C5 has too."""
+    of = reference(
+        "1 kV", "series(C1, parallel(C2, series(C3, parallel(C4, C5)), C6), C7)",
+        {"C1": "20 µF", "C2": "11 µF", "C3": "9 µF", "C4": "28 µF", "C5": "10 µF", "C6": "2 µF",
+         "C7": "23 µF"},
+    )  # fmt: skip
+    assert judged(of, "1/C_eq = 1/10 + 1/23", "C_eq = 7 µF").outcome == "all follows"
+    assert slip_line(judged(of, "1/C_eq = 1/28 + 1/23", "C_eq = 12.6 µF")) == 0
+
+
+def test_small_letters_take_the_names_of_two_elements_as_index() -> None:
+    of = reference(
+        "5 V", "series(Ca, parallel(Cb, Cc))", {"Ca": "5.6 µF", "Cb": "2.2 µF", "Cc": "180 nF"}
+    )
+    lines = ("Cbc = 2.38 µF", "Ceq = 1.67 µF", "qbc = 8.35 µC", "vbc = 3.51 V")
+    judgement = judged(of, *lines)
+    assert [s.verdict for s in judgement.statements] == ["follows"] * 4
+
+
+def test_a_voltage_said_anew_puts_right_what_could_have_been_an_energy() -> None:
+    of = reference(
+        "1 kV", "series(C1, parallel(C2, C3))", {"C1": "22 µF", "C2": "9.2 µF", "C3": "5.6 µF"}
+    )
+    lines = ("C = 8.848", "Q = 8848", "U1 = 551.4", "U1 = 8848/22  U1 = 402.2", "U2 = 597.8")
+    assert judged(of, *lines).outcome == "all follows"
+    assert slip_line(judged(of, *lines[:3], "U2 = 597.8")) == 2
