@@ -51,6 +51,7 @@ def run_triage(
             raise
         finally:
             workers.close()
+        print("Writing the table, the pages and the PDF.", file=sys.stderr, flush=True)
         _finish(store, folder)
 
 
