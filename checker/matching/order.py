@@ -59,7 +59,8 @@ class Reading:
         if not any(f.status == "wrong" for f in findings):
             return ReadLine(line, line.candidates[0], findings), after
         findings, after = self.memory.read(text, state, explain=True)
-        if next(f.sure for f in findings if f.status == "wrong"):  # the first decides
+        wrong = [f for f in findings if f.status == "wrong"]  # none: it means another quantity
+        if not wrong or wrong[0].sure:  # the first decides
             return ReadLine(line, line.candidates[0], findings), after
         question = ask_whether(findings, text)
         after = self.memory.unnamed(after)
