@@ -27,6 +27,14 @@ STYLE = f"""<style>
 [data-testid="stWidgetLabel"] *, [data-testid="InputInstructions"],
 .stSelectbox [data-baseweb="select"] * {{ color: {_QUIET} !important; opacity: 1 !important; }}
 input::placeholder {{ color: {_QUIET} !important; opacity: 1 !important; }}
+/* What arrived stands in the page's own list; what is on its way or was refused stays here. */
+.st-key-own-pages [data-testid="stFileChips"] > div > div:has([data-testid="stFileChip"]):not(
+  :has([aria-invalid="true"], [data-testid="stFileChipIconSpinner"])) {{ display: none; }}
+.st-key-own-pages button[aria-label="Add files"] {{ width: auto; color: {_INK}; }}
+.st-key-own-pages button[aria-label="Add files"]::after {{ content: "Add more pages";
+  white-space: nowrap; padding-right: 0.6rem; }}
+[data-testid="stFileChip"] > [role="alert"] {{ position: static; width: auto; height: auto;
+  clip: auto; clip-path: none; margin: 0; white-space: normal; overflow: visible; }}
 .lead {{ font-size: 1.05rem; margin: 0; }}
 .private {{ color: {_QUIET}; font-size: 0.9rem; margin: 0.2rem 0 0.6rem; }}
 .field-fault {{ color: {_SLIP}; font-size: 0.9rem; margin: -0.6rem 0 0; }}

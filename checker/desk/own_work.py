@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from io import BytesIO
+from typing import Literal
 
 import numpy as np
 from PIL import Image
@@ -24,6 +25,7 @@ from checker.report.page_picture import Placing, photo_of, upright_page
 from checker.stack.placed import corrected_reading, placed
 from checker.submission import Upload, is_typed, judge_pages, read
 
+Added = Literal["added", "known", "full"]
 MOST_PAGES = 12
 SHOWN_WIDTH = 1600  # pixels of a picture sent to the browser
 
@@ -84,26 +86,30 @@ class PageRead:
 class OwnWork:
     """``corrections`` maps a page's key and the index of one of its lines to the student's text,
     ``correcting`` counts how often it was given, ``failed`` maps a page's key to the sentence that
-    says why it cannot be used."""
+    says why it cannot be used. ``taken`` are the ids of the uploads that were looked at,
+    ``left_out`` says what of the last ones was not added and why."""
 
     pages: list[OwnPage] = field(default_factory=list)
     corrections: dict[tuple[str, int], str] = field(default_factory=dict)
     correcting: Counter[tuple[str, int]] = field(default_factory=Counter)
     failed: dict[str, str] = field(default_factory=dict)
+    taken: set[str] = field(default_factory=set)
+    left_out: tuple[str, ...] = ()
     _read: dict[str, PageRead] = field(default_factory=dict)
     _judged: tuple[object, Judgement] | None = None
 
-    def add(self, name: str, content: bytes) -> bool:
-        """Add a page at the end; False where there is no room for it or it is there already."""
-        page = OwnPage(name, content)
-        known = any(page.content == other.content for other in self.pages)
-        if known or len(self.pages) >= MOST_PAGES:
-            return False
-        self.pages.append(page)
-        return True
+    def add(self, name: str, content: bytes) -> Added:
+        """Add a page at the end unless it is "known", or the list is "full"."""
+        if any(content == other.content for other in self.pages):
+            return "known"
+        if len(self.pages) >= MOST_PAGES:
+            return "full"
+        self.pages.append(OwnPage(name, content))
+        return "added"
 
     def remove(self, at: int) -> None:
         del self.pages[at]
+        self.left_out = ()
         self._forget()
 
     def move(self, at: int, by: int) -> None:

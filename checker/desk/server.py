@@ -51,6 +51,9 @@ def serve(wanted: Serving) -> None:
           flush=True)  # fmt: skip
     from streamlit.web import bootstrap
 
+    from checker.desk.uploads_kept import keep_answers
+
+    keep_answers()
     _serving = wanted
     threading.Thread(target=_warm_up, daemon=True).start()
     options = _options(wanted)

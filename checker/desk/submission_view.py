@@ -26,7 +26,7 @@ from checker.report.verdict_marks import MARKS, OUTCOME_MARK, OUTCOMES
 from checker.stack.judging import judgement_of, problem_of, reference_of
 from checker.stack.present import head_of, stack_row
 from checker.stack.rows import SubmissionRow
-from checker.stack.standing import overruling, seen
+from checker.stack.standing import marking, overruling, seen
 from checker.stack.store import Store
 
 OPEN = "open_submission"
@@ -161,8 +161,7 @@ def _mark(store: Store, submission: SubmissionRow, row: StackRow) -> None:
                 f"Points of {of}", 0.0, float(suggested.out_of), float(row.mark.points), 0.5
             )
             if st.form_submit_button("Confirm the mark"):
-                exact = str(Fraction(str(points)))
-                payload = {"points": exact, "of": str(suggested.out_of)}
+                payload = marking(row.shown, Fraction(str(points)), suggested.out_of)
                 store.act(submission.id, "mark", payload)
                 st.rerun()
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
 from checker.problem.caution import caution
 from checker.report.marks import suggested_mark
@@ -40,9 +39,10 @@ def stack_row(store: Store, submission: SubmissionRow, pictures: bool = True) ->
     suggested = suggested_mark(reference_of(problem_of(store)), found.judgement)
     mark = None
     if suggested is not None:
-        confirmed = found.points is not None
-        points = Fraction(suggested.points if found.points is None else found.points)
-        mark = Mark(points, suggested.out_of, confirmed)
+        if found.points is None or found.of != suggested.out_of:
+            mark = Mark(suggested.points, suggested.out_of)
+        else:
+            mark = Mark(found.points, suggested.out_of, confirmed=True)
     return StackRow(
         submission.position,
         submission.name,

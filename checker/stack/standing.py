@@ -2,7 +2,7 @@
 
 Payloads of the log: ``agree`` has "saw" (``seen``); ``overrule`` has "outcome", "statement" (index,
 null but for a slip), "text" (of that statement) and "remark"; ``mark`` has "points" and "of" as
-fractions in text.
+fractions in text and "saw" (``marked``).
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
-from checker.matching.judgement import JudgedStatement, Judgement, Outcome, Slip, Verdict
+from checker.matching.judgement import JudgedStatement, Judgement, Outcome, Slip
 from checker.matching.slips import SLIPS
 from checker.report.stack_rows import Person
 from checker.stack.rows import Action
@@ -20,21 +20,23 @@ from checker.stack.rows import Action
 
 @dataclass(frozen=True)
 class Standing:
-    """``judgement`` is as the person sees it where one overruled; ``points`` are confirmed."""
+    """``judgement`` is as the person sees it where one overruled; ``points``, out of ``of``, are
+    confirmed."""
 
     judgement: Judgement
     person: Person | None = None
     remark: str = ""
     points: Fraction | None = None
+    of: Fraction | None = None
 
 
 def standing(judgement: Judgement, actions: Sequence[Action]) -> Standing:
     """The judgement with the last decision that still holds.
 
     An agreement holds while the program says what was agreed to; an overruling holds until it is
-    undone or followed by an agreement.
+    undone or followed by an agreement; a confirmed mark while all that it was given for stands.
     """
-    result = Standing(judgement)
+    result, mark = Standing(judgement), None
     for action in actions:
         if action.kind == "agree" and action.payload["saw"] == seen(judgement):
             result = replace(result, judgement=judgement, person="agreed", remark="")
@@ -43,14 +45,26 @@ def standing(judgement: Judgement, actions: Sequence[Action]) -> Standing:
             changed = _overruled(judgement, action.payload)
             result = replace(result, judgement=changed, person="overruled", remark=remark)
         elif action.kind == "mark":
-            result = replace(result, points=Fraction(action.payload["points"]))
-    return result
+            mark = action.payload
+    if mark is None or mark.get("saw") != marked(result.judgement):
+        return result
+    return replace(result, points=Fraction(mark["points"]), of=Fraction(mark["of"]))
 
 
 def seen(judgement: Judgement) -> list[Any]:
     """What a person agrees to, as plain JSON: the outcome and the first slip."""
     slip = judgement.first_slip
     return [judgement.outcome, slip and judgement.statements[slip.statement].text]
+
+
+def marked(judgement: Judgement) -> list[Any]:
+    """What a mark is given for, as plain JSON: the outcome and every statement's verdict."""
+    return [judgement.outcome, [[s.text, s.verdict] for s in judgement.statements]]
+
+
+def marking(judgement: Judgement, points: Fraction, of: Fraction) -> dict[str, Any]:
+    """The payload of a ``mark`` given for the judgement as it stands."""
+    return {"points": str(points), "of": str(of), "saw": marked(judgement)}
 
 
 def overruling(
@@ -68,12 +82,20 @@ def _overruled(judgement: Judgement, payload: dict[str, Any]) -> Judgement:
         if known and judgement.statements[place].text == payload["text"]:
             return _slip_at(judgement, place, payload["remark"])
         return replace(judgement, outcome=outcome)
-    instead: Verdict = "follows" if outcome == "all follows" else "unsure"
-    statements = tuple(
-        replace(s, verdict=instead) if s.verdict in ("first slip", "later slip") else s
-        for s in judgement.statements
-    )
+    if outcome == "all follows":
+        statements = tuple(map(_following, judgement.statements))
+    else:
+        statements = tuple(
+            replace(s, verdict="unsure") if s.verdict in ("first slip", "later slip") else s
+            for s in judgement.statements
+        )
     return Judgement(outcome, None, statements, (), judgement.remarks)
+
+
+def _following(statement: JudgedStatement) -> JudgedStatement:
+    if statement.verdict in ("follows", "not working"):
+        return statement
+    return replace(statement, verdict="follows", question=None, remark=None)
 
 
 def _slip_at(judgement: Judgement, place: int, remark: str) -> Judgement:

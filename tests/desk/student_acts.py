@@ -28,7 +28,8 @@ FAINT = """() => {
     const node = text.parentElement;
     const box = node.getBoundingClientRect();
     const style = getComputedStyle(node);
-    if (!text.data.trim() || !box.width || !box.height || style.visibility !== 'visible') continue;
+    if (!text.data.trim() || box.width < 2 || box.height < 2) continue;
+    if (style.visibility !== 'visible') continue;
     if (node.closest('button:disabled, style, script, noscript, [aria-hidden=true]')) continue;
     const back = behind(node);
     let [r, g, b, a = 1] = shades(style.color);

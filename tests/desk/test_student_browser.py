@@ -6,6 +6,7 @@ import io
 import re
 import tomllib
 
+import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page, WebSocket, expect
 
@@ -175,7 +176,7 @@ def test_pages_are_put_in_order_turned_and_removed(student: Page) -> None:
     expect(first_line).to_have_value(lines[0])
     expect(student.get_by_text("1. first.txt")).to_be_visible()
     student.get_by_role("button", name="✕").nth(1).click()
-    expect(student.get_by_text("second.txt")).to_have_count(0)
+    expect(student.get_by_text("2. second.txt")).to_have_count(0)
     expect(student.locator(".line-head")).to_have_count(4)
 
 
@@ -233,6 +234,49 @@ def test_mistakes_are_told_in_one_sentence(student: Page) -> None:
     shot(student, "mistake")
     assert "Traceback" not in student.content()
     assert student.evaluate(FAINT) == []
+
+
+def test_pages_that_are_left_out_are_named(student: Page) -> None:
+    upload(student, *[(f"{n}.txt", f"C12 = {n} µF".encode()) for n in range(13)])
+    alert = student.get_by_role("alert").filter(has_text="left out")
+    expect(alert).to_contain_text("12.txt was left out, as there is room for 12 pages")
+    choose(student, TYPED_TITLE)
+    expect(student.locator(".outcome")).to_be_visible()
+    expect(alert).to_have_count(1)
+    shot(student, "left_out")
+    assert student.evaluate(FAINT) == []
+    student.get_by_role("button", name="✕").nth(3).click()
+    expect(alert).to_have_count(0)
+    upload(student, ("again.txt", "C12 = 5 µF".encode()))
+    expect(alert).to_contain_text("again.txt was left out, as that page is on the list already")
+
+
+def test_a_file_that_is_refused_while_it_is_sent_says_why(student: Page) -> None:
+    upload(student, ("huge.txt", b"x" * 41_000_000), ("small.txt", b"C12 = 2"))
+    expect(student.get_by_text("1. small.txt")).to_be_visible()
+    expect(student.get_by_test_id("stFileChip").filter(has_text="huge.txt")).to_contain_text(
+        "must be 40.0MB or smaller"
+    )
+    expect(student.get_by_test_id("stFileChip").filter(has_text="small.txt")).to_be_hidden()
+    shot(student, "refused")
+
+
+def test_pages_added_at_the_same_moment_all_arrive(student: Page) -> None:
+    with student.expect_response("**/upload_file/**"):
+        upload(student, ("a.txt", "C12 = 2 µF".encode()))
+    upload(student, ("b.txt", "C12 = 3 µF".encode()))
+    expect(student.get_by_text("1. a.txt")).to_be_visible()
+    expect(student.get_by_text("2. b.txt")).to_be_visible()
+
+
+@pytest.mark.parametrize("pause", [0, 10, 13, 19, 26, 40])
+def test_a_page_added_while_the_problem_file_is_sent_arrives(student: Page, pause: int) -> None:
+    choose(student, "Use a problem file")
+    expect(student.get_by_text("Problem file (TOML)")).to_be_visible()
+    upload(student, TYPED.problem, label="Problem file")
+    student.wait_for_timeout(pause)
+    upload(student, TYPED.page)
+    outcome(student, "One step does not follow.")
 
 
 def test_names_and_writing_are_never_markup(student: Page) -> None:
