@@ -26,6 +26,7 @@ STYLE = f"""<style>
 [data-testid="stFileUploaderDropzoneInstructions"] *, [data-testid="stCaptionContainer"],
 [data-testid="stWidgetLabel"] *, [data-testid="InputInstructions"],
 .stSelectbox [data-baseweb="select"] * {{ color: {_QUIET} !important; opacity: 1 !important; }}
+[aria-label^="Shortcut"] {{ color: inherit !important; opacity: 1 !important; }}
 input::placeholder {{ color: {_QUIET} !important; opacity: 1 !important; }}
 /* What arrived stands in the page's own list; what is on its way or was refused stays here. */
 .st-key-own-pages [data-testid="stFileChips"] > div > div:has([data-testid="stFileChip"]):not(

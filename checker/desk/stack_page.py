@@ -32,8 +32,10 @@ def show() -> None:
     else:
         st.write("Give a problem and everything the class handed in. It is read on this machine.")
         stack_start.form(store)
-    if background().problem:
-        st.error(literal(background().problem or ""))
+    with st.container():  # always there, so that what is below keeps its place
+        if background().problem:
+            st.error(literal(background().problem or ""))
+        stack_start.offer_to_resume()
     st.fragment(_progress_and_table, run_every=POLL if running else None)()
     if not background().running and has_problem(store) and store.submissions():
         offer(store)
@@ -52,7 +54,7 @@ def _progress_and_table() -> None:
         )
     elif st.session_state.pop("was_running", False):
         st.rerun()
-    elif counts["waiting"]:
+    elif counts["waiting"] and not run.ended_early:
         st.warning(
             f"{counts['waiting']} pages were not read before the program ended; "
             "add the same files again, and only these are read."

@@ -32,6 +32,7 @@ def form(store: Store) -> None:
         max_upload_size=MOST_MEGABYTES,
         key="stack_files",
     )
+    st.caption("The files are kept beside the stack until all of them are read.")
     split = _split(store)
     ready = bool(problem and files and not background().running)
     if st.button("Read the stack", type="primary", disabled=not ready) and problem:
@@ -41,6 +42,26 @@ def form(store: Store) -> None:
         except CheckerError as error:
             st.error(literal(str(error)))
         else:
+            st.rerun()
+
+
+def offer_to_resume() -> None:
+    """Where a run did not come to its end: go on with it, or let it be."""
+    if not background().ended_early:
+        return
+    st.warning("Reading this stack did not come to its end. Its files are still on this machine.")
+    with st.container(horizontal=True):
+        resumed = st.button("Resume", type="primary")
+        left = st.button("Remove the files that are left")
+    try:
+        if resumed:
+            background().resume()
+        elif left:
+            background().forget()
+    except CheckerError as error:
+        st.error(literal(str(error)))
+    else:
+        if resumed or left:
             st.rerun()
 
 

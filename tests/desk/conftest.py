@@ -24,6 +24,13 @@ PATIENCE = 60_000  # milliseconds; a page that answers sooner is not waited for
 @contextmanager
 def running(*options: str) -> Iterator[str]:
     """The address of ``checker desk`` with ``options`` on a free port."""
+    with running_process(*options) as (url, _process):
+        yield url
+
+
+@contextmanager
+def running_process(*options: str) -> Iterator[tuple[str, subprocess.Popen[bytes]]]:
+    """The same, and the process, which may be ended."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
@@ -38,7 +45,7 @@ def running(*options: str) -> Iterator[str]:
                 break
             except OSError:
                 time.sleep(0.5)
-        yield url
+        yield url, process
     finally:
         process.terminate()
         process.wait(timeout=20)

@@ -74,11 +74,15 @@ def put_right(page: Page, line: int, text: str) -> None:
 
 def shot(page: Page, name: str) -> None:
     """A picture of the whole page among the artefacts."""
+    whole(page, f"student_{name}")
+
+
+def whole(page: Page, name: str) -> None:
     from tests.desk.conftest import ARTEFACTS
 
     height = page.evaluate("document.querySelector('.stMainBlockContainer').scrollHeight")
     size = page.viewport_size or {"width": 1280, "height": 1000}
     page.set_viewport_size({"width": size["width"], "height": min(max(height + 80, 600), 6000)})
     page.wait_for_timeout(300)
-    page.screenshot(path=ARTEFACTS / f"student_{name}.png")
+    page.screenshot(path=ARTEFACTS / f"{name}.png")
     page.set_viewport_size(size)

@@ -12,6 +12,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.desk.conftest import ARTEFACTS, running, visited
+from tests.desk.student_acts import FAINT, whole
 from tests.samples import PHOTOS, TYPED
 
 MARKS = b"\n[marks]\nequivalent_capacitance = 2\ncharge = 1\nvoltage = 1\n"
@@ -50,6 +51,17 @@ def give(page: Page, label: str, files: object) -> None:
     field.locator("input[type=file]").set_input_files(files)  # type: ignore[arg-type]
 
 
+def seen(page: Page, name: str) -> None:
+    """Pictures of the whole page, wide and as on a phone; every text of it has its contrast."""
+    for width, where in ((1280, name), (390, f"{name}_phone")):
+        page.set_viewport_size({"width": width, "height": 900})
+        page.wait_for_timeout(400)
+        assert page.evaluate(FAINT) == []
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        whole(page, where)
+    page.set_viewport_size({"width": 1280, "height": 1000})
+
+
 def open_submission(page: Page, name: str) -> None:
     box = page.get_by_role("combobox", name="Open")
     if box.input_value() != name:
@@ -61,7 +73,7 @@ def open_submission(page: Page, name: str) -> None:
 
 def test_a_stack_from_its_files_to_its_exports(desk: Page) -> None:
     expect(desk.get_by_role("heading", name="A stack")).to_be_visible()
-    desk.screenshot(path=ARTEFACTS / "stack_empty.png")
+    seen(desk, "stack_empty")
     desk.get_by_role("combobox", name="Problem").click()
     desk.get_by_role("option", name="My own problem file").click()
     problem = {"name": "p.toml", "mimeType": "text/plain"}
@@ -75,20 +87,20 @@ def test_a_stack_from_its_files_to_its_exports(desk: Page) -> None:
     desk.get_by_role("link", name="A stack").click()
     expect(desk.get_by_text("30 submissions, 0 looked at")).to_be_visible()
     expect(desk.get_by_role("heading", name="Take away")).to_be_visible()
-    desk.screenshot(path=ARTEFACTS / "stack_table.png", full_page=True)
+    seen(desk, "stack_table")
 
     open_submission(desk, "student 00.txt")
     expect(desk.get_by_text("One step does not follow.")).to_be_visible()
     picture = desk.get_by_test_id("stImage").locator("img")
     expect(picture).to_be_visible()
-    desk.screenshot(path=ARTEFACTS / "stack_submission.png", full_page=True)
+    seen(desk, "stack_submission")
     desk.get_by_text("Overrule").first.click()
     desk.get_by_text("all follows", exact=True).click()
     desk.get_by_label("Remark").fill("=meant as 1/C")
     desk.get_by_role("button", name="Overrule").click()
     expect(desk.get_by_text("Your remark: =meant as 1/C")).to_be_visible()
     expect(desk.get_by_text("Every step follows.")).to_be_visible()
-    desk.screenshot(path=ARTEFACTS / "stack_overruled.png")
+    seen(desk, "stack_overruled")
 
     desk.get_by_role("button", name="Stack").click()
     expect(desk.get_by_text("30 submissions, 1 looked at")).to_be_visible()
@@ -155,4 +167,4 @@ def test_the_class_page_counts_the_slips(desk: Page) -> None:
     plot = desk.get_by_role("table", name="First slips by kind and stage")
     expect(plot).to_contain_text("Reciprocal not inverted")
     expect(desk.get_by_text("Worth showing in class")).to_be_visible()
-    desk.screenshot(path=ARTEFACTS / "class.png", full_page=True)
+    seen(desk, "class")
