@@ -26,12 +26,17 @@ def outcomes_html(counts: ClassCounts) -> str:
     rows = "".join(
         f"<tr><th scope='row'>{MARKS[OUTCOME_MARK[name]].sign} {escape(name)}</th>"
         f"<td>{counts.outcomes.get(name, 0)}</td>"
-        f"<td class='bar'><div class='length' style='width:"
-        f"{100 * counts.outcomes.get(name, 0) / total:.1f}%;"
-        f"background:{MARKS[OUTCOME_MARK[name]].colour}'></div></td></tr>"
+        f"<td class='bar'>{_bar(name, counts.outcomes.get(name, 0) / total)}</td></tr>"
         for name in OUTCOMES
     )
     return f"{STYLE}<table class='plot' aria-label='Outcomes'>{rows}</table>"
+
+
+def _bar(outcome: str, share: float) -> str:
+    if not share:
+        return ""
+    colour = MARKS[OUTCOME_MARK[outcome]].colour
+    return f"<div class='length' style='width:{100 * share:.1f}%;background:{colour}'></div>"
 
 
 def slips_html(counts: ClassCounts) -> str:

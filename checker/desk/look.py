@@ -22,6 +22,7 @@ STYLE = f"""<style>
 .stMainBlockContainer {{ padding-top: 4rem; padding-bottom: 4rem; max-width: 84rem; }}
 .stMainBlockContainer h1 {{ font-size: 1.9rem; letter-spacing: -0.01em; padding: 0 0 0.2rem; }}
 .stMainBlockContainer h2 {{ font-size: 1.2rem; padding: 0.6rem 0 0.2rem; }}
+.stMainBlockContainer h3 {{ font-size: 1.1rem; padding: 0.6rem 0 0.2rem; }}
 /* Streamlit dims these below the contrast that WCAG 2.2 asks for. */
 [data-testid="stFileUploaderDropzoneInstructions"] *, [data-testid="stCaptionContainer"],
 [data-testid="stWidgetLabel"] *, [data-testid="InputInstructions"],

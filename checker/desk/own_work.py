@@ -10,24 +10,23 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from io import BytesIO
 from typing import Literal
 
 import numpy as np
 from PIL import Image
 
+from checker.desk.picture import Picture, jpeg, picture_of
 from checker.errors import CheckerError
 from checker.matching.judgement import Judgement
 from checker.problem.reduction import Reference
 from checker.reading.load import load_photo
-from checker.reading.page import PageReading, Polygon
-from checker.report.page_picture import Placing, photo_of, upright_page
+from checker.reading.page import PageReading
+from checker.report.page_picture import photo_of
 from checker.stack.placed import corrected_reading, placed
 from checker.submission import Upload, is_typed, judge_pages, read
 
 Added = Literal["added", "known", "full"]
 MOST_PAGES = 12
-SHOWN_WIDTH = 1600  # pixels of a picture sent to the browser
 
 
 @dataclass(frozen=True)
@@ -50,28 +49,6 @@ class OwnPage:
 
     def turned(self) -> OwnPage:
         return replace(self, turn=(self.turn + 1) % 4)
-
-
-@dataclass(frozen=True)
-class Picture:
-    """A page as it is shown: a JPEG, its size, and where on it stands what was read."""
-
-    jpeg: bytes
-    width: int
-    height: int
-    place: Placing
-
-    def crop(self, polygon: Polygon) -> bytes:
-        """The part around a place on the picture, as a JPEG."""
-        xs, ys = zip(*polygon, strict=True)
-        room = max(max(ys) - min(ys), 12)
-        box = (
-            max(int(min(xs) - room), 0),
-            max(int(min(ys) - 0.7 * room), 0),
-            min(int(max(xs) + room), self.width),
-            min(int(max(ys) + 0.7 * room), self.height),
-        )
-        return _jpeg(Image.open(BytesIO(self.jpeg)).crop(box))
 
 
 @dataclass(frozen=True)
@@ -177,29 +154,11 @@ def read_page(page: OwnPage) -> PageRead:
     """Read a page and make its picture; CheckerError where it cannot be used."""
     source = Upload(page.name, _turned(page))
     reading = read([source])[0]
-    image, place = upright_page(photo_of(source), reading)
-    full = image.width
-    image.thumbnail((SHOWN_WIDTH, 4 * SHOWN_WIDTH))
-    scale = full / image.width
-
-    def smaller(polygon: Polygon | None, line: int | None) -> Polygon | None:
-        found = place(polygon, line)
-        if found is None:
-            return None
-        a, b, c, d = ((x / scale, y / scale) for x, y in found)
-        return a, b, c, d
-
-    return PageRead(reading, Picture(_jpeg(image), image.width, image.height, smaller))
+    return PageRead(reading, picture_of(photo_of(source), reading))
 
 
 def _turned(page: OwnPage) -> bytes:
     if not page.turn or is_typed(page.upload):
         return page.content
     colour = np.rot90(load_photo(page.content).colour, -page.turn)
-    return _jpeg(Image.fromarray(np.ascontiguousarray(colour)), 95)
-
-
-def _jpeg(image: Image.Image, quality: int = 85) -> bytes:
-    data = BytesIO()
-    image.convert("RGB").save(data, "JPEG", quality=quality)
-    return data.getvalue()
+    return jpeg(Image.fromarray(np.ascontiguousarray(colour)), 95)

@@ -12,16 +12,17 @@ from html import escape
 
 from checker.desk.line_rows import LineRow
 from checker.desk.look import SHAPES
-from checker.desk.own_work import Picture
+from checker.desk.picture import Picture
 from checker.matching.judgement import JudgedStatement, Judgement
 from checker.reading.page import Polygon
 from checker.report.verdict_marks import MARKS
 
 
-def picture_html(jpeg: bytes, says: str, kind: str = "jpeg") -> str:
-    """The picture itself; ``says`` is read out to those who do not see it."""
-    data = b64encode(jpeg).decode()
-    return f'<img class="page" alt="{escape(says)}" src="data:image/{kind};base64,{data}">'
+def picture_html(data: bytes, says: str, look: str = "page", kind: str = "jpeg") -> str:
+    """The picture itself; ``says`` is read out to those who do not see it, ``look`` is its class
+    in ``look.STYLE``."""
+    text = b64encode(data).decode()
+    return f'<img class="{look}" alt="{escape(says)}" src="data:image/{kind};base64,{text}">'
 
 
 def marks_html(picture: Picture, rows: Sequence[LineRow], judgement: Judgement) -> str:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from html import escape
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from checker.desk.described import Described, described, network_of
 from checker.desk.photo_marks import picture_html
@@ -19,6 +21,7 @@ from checker.report.circuit_drawing import circuit_of, circuit_svg
 DESCRIBE = "Describe my own circuit"
 OWN_FILE = "Use a problem file"
 _LONGEST_VALUE = 40
+_FIELD_WIDTH = 160  # pixels
 
 
 def choose_problem() -> Problem | None:
@@ -52,31 +55,22 @@ def describe_problem() -> Problem | None:
         live=True,
     )
     drawn = network_of(connection)
-    _fault(drawn, "connection")
+    beside = {"connection": st.empty()}
     if drawn.network is None:
         if "connection" in drawn.missing:
             st.text("Write the connection, and the circuit is drawn here.")
+        _tell(drawn, beside)
         return None
     picture = st.empty()
-    names = elements(drawn.network)
-    fields = st.container(horizontal=True)
-    supply = fields.text_input(
-        "Supply", placeholder="24 V", max_chars=_LONGEST_VALUE, live=True, width=140
-    )
+    row = st.container(horizontal=True)
+    supply, beside["supply"] = _value_field(row, "Supply", "24 V")
     values = {}
-    for name in dict.fromkeys(names):
-        values[name] = fields.text_input(
-            name,
-            key=f"value-{name}",
-            placeholder="4 µF",
-            max_chars=_LONGEST_VALUE,
-            live=True,
-            width=140,
-        )
+    for name in dict.fromkeys(elements(drawn.network)):
+        values[name], beside[name] = _value_field(row, name, "4 µF")
     find = st.multiselect("To find", FINDABLE, default=FIND_BY_DEFAULT)
+    beside["find"] = st.empty()
     told = described(connection, supply, values, tuple(find))
-    for field in ("supply", *values, "find", "connection"):
-        _fault(told, field)
+    _tell(told, beside)
     if told.missing and not told.faults:
         wanted = [name if name in values else f"the {name}" for name in told.missing]
         st.text(f"Still needed: {', '.join(wanted)}.")
@@ -95,9 +89,20 @@ def givens(problem: Problem) -> str:
 
 
 def _draw(svg: str, says: str) -> None:
-    st.html(picture_html(svg.encode(), says, "svg+xml").replace('"page"', '"circuit"', 1))
+    st.html(picture_html(svg.encode(), says, "circuit", "svg+xml"))
 
 
-def _fault(told: Described, field: str) -> None:
-    if field in told.faults:
-        st.html(f'<p class="field-fault" role="alert">{escape(told.faults[field])}</p>')
+def _value_field(row: DeltaGenerator, name: str, example: str) -> tuple[str, DeltaGenerator]:
+    """What is written in a field, and the place below it for its fault."""
+    with row.container(width=_FIELD_WIDTH, gap="small"):
+        said = st.text_input(
+            name, key=f"value-{name}", placeholder=example, max_chars=_LONGEST_VALUE, live=True
+        )
+        return said, st.empty()
+
+
+def _tell(told: Described, beside: Mapping[str, DeltaGenerator]) -> None:
+    """Every fault beside its field; one of no field beside the connection."""
+    for field, sentence in told.faults.items():
+        place = beside.get(field, beside["connection"])
+        place.html(f'<p class="field-fault" role="alert">{escape(sentence)}</p>')

@@ -5,11 +5,25 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+import streamlit as st
+
 from checker.matching.slips import SLIPS
 from checker.report.marks import written_points
 from checker.report.stack_rows import StackRow
 from checker.report.verdict_marks import MARKS, OUTCOME_MARK
 
+# Widths in pixels: the longest kinds but one fit. A narrow screen scrolls the table sideways.
+COLUMNS = {
+    "Submission": st.column_config.Column(width=150),
+    "Outcome": st.column_config.Column(width=120),
+    "First slip": st.column_config.Column(width=190),
+    "Kind": st.column_config.Column(width=270),
+    "Sure": st.column_config.NumberColumn(width=55, format="%.2f"),
+    "Carried": st.column_config.Column(width=70),
+    "Pages": st.column_config.Column(width=60),
+    "You": st.column_config.Column(width=85),
+    "Mark": st.column_config.Column(width=140),
+}
 _FIRST = ("nothing read", "needs a look", "slip found", "all follows")
 
 

@@ -7,7 +7,7 @@ import streamlit as st
 from checker.desk import stack_start, submission_view
 from checker.desk.desk_store import background, desk_store, has_problem
 from checker.desk.look import literal
-from checker.desk.stack_order import by_need, table_row
+from checker.desk.stack_order import COLUMNS, by_need, table_row
 from checker.desk.stack_outputs import offer
 from checker.report.stack_rows import StackRow
 from checker.stack.judging import problem_of
@@ -67,8 +67,8 @@ def _progress_and_table() -> None:
 
 
 def ready_rows(store: Store, running: bool = False) -> list[StackRow]:
-    """The submissions all of whose pages were read or failed; while a run goes on only some of
-    those not yet judged, so that the page answers."""
+    """The submissions all of whose pages were read or failed, without what was read on them;
+    while a run goes on only some of those not yet judged, so that the page answers."""
     problem, rows, new = problem_of(store), [], 0
     for submission in store.submissions():
         if any(page.state == "waiting" for page in submission.pages):
@@ -77,7 +77,7 @@ def ready_rows(store: Store, running: bool = False) -> list[StackRow]:
             new += 1
             if new > _AT_ONCE:
                 continue
-        rows.append(stack_row(store, submission, pictures=False))
+        rows.append(stack_row(store, submission, pictures=False, readings=False))
     return rows
 
 
@@ -100,6 +100,7 @@ def _table(rows: list[StackRow]) -> None:
         key="table",
         on_select="rerun",
         selection_mode="single-cell",
+        column_config=COLUMNS,
         alt="The stack: submission, outcome, first slip, its kind, how sure, carried, pages, mark",
     )
     cells = table["selection"]["cells"]

@@ -140,8 +140,7 @@ def show_question(work: OwnWork, rows: list[LineRow], judgement: Judgement) -> N
         st.subheader(literal(asked.question or ""))
         place = its.picture.place(asked.polygon, asked.line)
         if place is not None:
-            crop = picture_html(its.picture.crop(place), "What is asked about")
-            st.html(crop.replace('"page"', '"crop"', 1))
+            st.html(picture_html(its.picture.crop(place), "What is asked about", "crop"))
         said = st.text_input("The line says", row.text, max_chars=LONGEST_LINE)
         if st.form_submit_button("That is what it says"):
             work.correct(page.key, row.index, said)

@@ -180,8 +180,9 @@ def _lines(store: Store, submission: SubmissionRow, row: StackRow) -> None:
     st.caption("Correct what was misread; it is judged again at once.")
     pages = store.readings(submission.id)
     kept = store.corrections(submission.id)
-    for line in line_rows(pages, row.shown, kept):
-        _line(store, submission, line)
+    for number, line in enumerate(line_rows(pages, row.shown, kept), start=1):
+        with st.container(key=f"line-{line.verdict.replace(' ', '-')}-{number}"):
+            _line(store, submission, line)
 
 
 def _line(store: Store, submission: SubmissionRow, line: LineRow) -> None:
@@ -195,11 +196,9 @@ def _line(store: Store, submission: SubmissionRow, line: LineRow) -> None:
     line_field(
         f"Page {line.page + 1}, line {line.index + 1}",
         said,
-        lambda: f"line-{submission.id}-{place}-{store.correcting(submission.id)[place]}",
+        lambda: f"says-{submission.id}-{place}-{store.correcting(submission.id)[place]}",
         lambda text: store.correct(submission.id, *place, text),
     )
-    for note in line.notes:
-        st.text(note)
     question = next((s.question for s in line.statements if s.question), None)
-    if question:
-        st.text(question)
+    for note in [*line.notes, *filter(None, [question])]:
+        st.html(f'<p class="line-note">{escape(note)}</p>')

@@ -53,7 +53,9 @@ def class_counts(reference: Reference, rows: Sequence[StackRow]) -> ClassCounts:
     kinds = Counter(_title(row.slip) for row in rows if row.slip)
     cells = tuple(Cell(stage, kind, count) for (stage, kind), count in found.items())
     seen = {cell.stage for cell in cells}
-    named = tuple(stage for stage in stages.names if stage != ELSEWHERE or stage in seen)
+    # What the problem does not ask for has a column only where somebody slipped on it.
+    asked = {ENERGY} & set(reference.problem.find)
+    named = tuple(s for s in stages.names if s not in (ENERGY, ELSEWHERE) or s in seen | asked)
     ranked = sorted(kinds, key=lambda kind: (-kinds[kind], kind))
     return ClassCounts(Counter(row.outcome for row in rows), named, tuple(ranked), cells)
 

@@ -24,15 +24,21 @@ def stack_rows(store: Store, pictures: bool = True) -> Iterator[StackRow]:
         yield stack_row(store, submission, pictures)
 
 
-def stack_row(store: Store, submission: SubmissionRow, pictures: bool = True) -> StackRow:
-    """One submission as it stands: corrected, judged, decided on."""
+def stack_row(
+    store: Store, submission: SubmissionRow, pictures: bool = True, readings: bool = True
+) -> StackRow:
+    """One submission as it stands: corrected, judged, decided on.
+
+    Without ``readings``, which take longest, its pages are as if they were not read.
+    """
     actions = store.actions(submission.id)
     judgement = judgement_of(store, submission.id)
     found = standing(judgement, actions)
-    readings = {reading.page: reading for reading in store.readings(submission.id)}
+    known = store.readings(submission.id) if readings else ()
+    by_number = {reading.page: reading for reading in known}
 
     def page(row: PageRow) -> StackPage:
-        reading = readings.get(row.number)
+        reading = by_number.get(row.number)
         picture = store.picture(row.id) if pictures else None
         return StackPage(row.source, row.source_page, reading, picture, row.reason)
 

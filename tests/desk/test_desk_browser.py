@@ -167,4 +167,6 @@ def test_the_class_page_counts_the_slips(desk: Page) -> None:
     plot = desk.get_by_role("table", name="First slips by kind and stage")
     expect(plot).to_contain_text("Reciprocal not inverted")
     expect(desk.get_by_text("Worth showing in class")).to_be_visible()
+    expect(desk.locator("img.crop")).to_have_count(2)  # a typed line and a photographed one
+    assert "energy" not in plot.inner_text()  # which is not asked for
     seen(desk, "class")

@@ -207,6 +207,12 @@ def test_a_circuit_is_described_and_drawn_as_it_is_typed(student: Page) -> None:
     fault = student.locator(".field-fault")
     expect(fault).to_have_count(1)
     expect(fault).to_contain_text("The capacitance of C2 is a voltage")
+    # It stands below its own field.
+    below, field = (
+        where.bounding_box()
+        for where in (fault, student.get_by_role("textbox", name="C2", exact=True))
+    )
+    assert below and field and abs(below["x"] - field["x"]) < 15 and below["y"] > field["y"]
     shot(student, "form")
     assert student.evaluate(FAINT) == []
     student.get_by_role("textbox", name="C2", exact=True).fill("3 µF")

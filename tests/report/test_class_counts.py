@@ -90,3 +90,9 @@ def test_every_quantity_belongs_to_a_stage(quantity: str | None, stage: str) -> 
     counts = class_counts(REFERENCE, [replace(ROWS[0], judgement=judgement)])
     assert counts.cells[0].stage == stage
     assert stage in counts.stages
+
+
+def test_energy_has_a_column_only_where_it_is_asked_for_or_slipped_on() -> None:
+    assert "energy" not in class_counts(REFERENCE, ROWS).stages
+    asking = replace(REFERENCE, problem=replace(REFERENCE.problem, find=("energy",)))
+    assert "energy" in class_counts(asking, ROWS).stages
