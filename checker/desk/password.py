@@ -93,7 +93,7 @@ def ask(stored: str) -> None:
 
     if st.session_state.get("password_given"):
         return
-    st.title("checker")
+    st.title("checker", anchor=False)
     with st.form("password", border=False):
         password = st.text_input("Password", type="password")
         sent = st.form_submit_button("Open")

@@ -7,19 +7,24 @@ for it for ever.
 
 from __future__ import annotations
 
-from typing import Any
-
 from streamlit.runtime.forward_msg_queue import ForwardMsgQueue
 
 _clear = ForwardMsgQueue.clear
 
 
 def keep_answers() -> None:
-    """From now on, answers to a browser that wants to upload stay in the queue."""
-    ForwardMsgQueue.clear = _clear_drawing  # type: ignore[method-assign, assignment]
+    """From now on, answers to a browser that wants to upload stay in the queue until sent."""
+    ForwardMsgQueue.clear = _clear_drawing  # type: ignore[method-assign]
 
 
-def _clear_drawing(queue: ForwardMsgQueue, *args: Any, **options: Any) -> None:
-    answers = [one for one in queue._queue if one.WhichOneof("type") == "file_urls_response"]
-    _clear(queue, *args, **options)
-    queue._queue += [one for one in answers if not any(one is kept for kept in queue._queue)]
+def _clear_drawing(
+    queue: ForwardMsgQueue,
+    retain_lifecycle_msgs: bool = False,
+    fragment_ids_this_run: list[str] | None = None,
+) -> None:
+    """``retain_lifecycle_msgs`` is set where a run begins, not where the queue was sent."""
+    before = queue._queue
+    _clear(queue, retain_lifecycle_msgs, fragment_ids_this_run)
+    if retain_lifecycle_msgs:
+        answers = [one for one in before if one.WhichOneof("type") == "file_urls_response"]
+        queue._queue += [one for one in answers if not any(one is kept for kept in queue._queue)]
