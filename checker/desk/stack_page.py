@@ -26,13 +26,13 @@ def show() -> None:
         return
     st.title("A stack")
     running = background().running
-    if has_problem(store) and store.submissions():
-        with st.expander("Add pages", expanded=False):
+    with st.container():  # one for all that changes, so that what is below keeps its place
+        if has_problem(store) and store.submissions():
+            with st.expander("Add pages", expanded=False):
+                stack_start.form(store)
+        else:
+            st.write("Give a problem and everything the class handed in, read on this machine.")
             stack_start.form(store)
-    else:
-        st.write("Give a problem and everything the class handed in. It is read on this machine.")
-        stack_start.form(store)
-    with st.container():  # always there, so that what is below keeps its place
         if background().problem:
             st.error(literal(background().problem or ""))
         stack_start.offer_to_resume()
@@ -43,8 +43,19 @@ def show() -> None:
 
 def _progress_and_table() -> None:
     store, run = desk_store(), background()
-    counts = store.counts()
-    total = sum(counts.values())
+    total = sum(store.counts().values())
+    with st.container():  # as above
+        _progress(store, total)
+    if not has_problem(store) or not total:
+        return
+    rows = ready_rows(store, running=run.running)
+    if rows:
+        _table(by_need(rows))
+
+
+def _progress(store: Store, total: int) -> None:
+    """How far a run is, or what one left undone."""
+    counts, run = store.counts(), background()
     if run.running:
         st.session_state["was_running"] = True
         st.progress(
@@ -59,11 +70,6 @@ def _progress_and_table() -> None:
             f"{counts['waiting']} pages were not read before the program ended; "
             "add the same files again, and only these are read."
         )
-    if not has_problem(store) or not total:
-        return
-    rows = ready_rows(store, running=run.running)
-    if rows:
-        _table(by_need(rows))
 
 
 def ready_rows(store: Store, running: bool = False) -> list[StackRow]:

@@ -14,7 +14,7 @@ _clear = ForwardMsgQueue.clear
 
 def keep_answers() -> None:
     """From now on, answers to a browser that wants to upload stay in the queue until sent."""
-    ForwardMsgQueue.clear = _clear_drawing  # type: ignore[method-assign]
+    ForwardMsgQueue.clear = _clear_drawing  # type: ignore[method-assign, assignment]
 
 
 def _clear_drawing(

@@ -74,6 +74,8 @@ def browser() -> Iterator[Browser]:
                 "--disable-background-networking",
                 "--disable-component-update",
                 "--disable-sync",
+                "--use-fake-device-for-media-stream",  # a camera that shows a moving pattern
+                "--use-fake-ui-for-media-stream",
             ],
         )
         yield browser

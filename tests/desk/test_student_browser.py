@@ -242,6 +242,34 @@ def test_mistakes_are_told_in_one_sentence(student: Page) -> None:
     assert student.evaluate(FAINT) == []
 
 
+def test_a_heic_photo_is_taken(student: Page) -> None:
+    choose(student, TYPED_TITLE)
+    upload(student, ROOT / "tests" / "reading" / "quarters.heic")
+    expect(student.get_by_text("1. quarters.heic")).to_be_visible()
+    outcome(student, "")
+    expect(student.locator("img.page")).to_be_visible()
+    expect(student.get_by_role("alert").filter(has_text="quarters.heic")).to_have_count(0)
+
+
+def test_photos_are_taken_with_the_camera_one_after_another(student: Page) -> None:
+    student.get_by_text("Use this computer's camera").click()
+    button, pages = student.get_by_role("button", name="Take Photo"), student.get_by_text(".jpg")
+    for number in (1, 2):
+        for _ in range(6):  # the camera needs a moment, and its pattern may be the same again
+            expect(button).to_be_visible()
+            student.wait_for_timeout(1500)
+            button.click()
+            student.wait_for_timeout(1500)
+            if pages.filter(has_text=f"{number}. ").count():
+                break
+        expect(pages.filter(has_text=f"{number}. ")).to_be_visible()
+    shot(student, "camera")
+    assert student.evaluate(FAINT) == []
+    student.get_by_text("Use this computer's camera").click()
+    expect(student.get_by_test_id("stCameraInput")).to_have_count(0)
+    expect(student.get_by_role("button", name="✕")).to_have_count(2)
+
+
 def test_pages_that_are_left_out_are_named(student: Page) -> None:
     upload(student, *[(f"{n}.txt", f"C12 = {n} µF".encode()) for n in range(13)])
     alert = student.get_by_role("alert").filter(has_text="left out")
