@@ -2,9 +2,9 @@
 
     python -m checker.training.calibrate --data shared/handwriting --fonts .fonts --pages 60
 
-Reads simulated photos in training hands (validation hands only ever measure), changed so that the
-reader has not met them (``varied``), and fits a logistic
-map of the log-odds of the whole text (Platt scaling), written to ``models/calibration.json``.
+Reads simulated photos in training hands (validation hands only ever measure), changed so strongly
+that the reader has not met them (``strange``), and fits a logistic map of the log-odds of the
+whole text (Platt scaling), written to ``models/calibration.json``.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from checker.benchmarks.scores import Tally, score
 from checker.reading.ink_reader import MODELS, InkReader
 from checker.reading.read_page import read_page
 from checker.training.hands import load_hands
-from checker.training.varied import varied
+from checker.training.varied import strange
 
 NO_CHANGE = (1.0, 0.0)
 
@@ -53,7 +53,7 @@ def stated(task: tuple[Path, Path, int, int]) -> list[tuple[float, bool]]:
     for kind, content in (("pen", "students"), ("font", "grammar"), ("pen", "grammar")):
         hands = load_hands(kind, "train", data, fonts)  # type: ignore[arg-type]
         rng = np.random.default_rng(first)
-        changed = [varied(rng, hands) for _ in range(pages)]
+        changed = [strange(rng, hands) for _ in range(pages)]
         for page, shot in photos(changed, pages, 700_000 + first, content):
             _, file = cv2.imencode(".jpg", shot.image[..., ::-1])
             score(tally, page, shot, read_page(file.tobytes(), reader=reader).lines)

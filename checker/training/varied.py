@@ -108,6 +108,14 @@ class VariedHand:
         return (0.7 if character in TELLING else 1.0) * self.strength
 
 
+def strange(rng: Rng, hands: Sequence[Hand]) -> Hand:
+    """One of the hands, changed for a page as much as ever while training, never left as it is: as
+    far from the hands that were trained on as those of other writers, as near as these can tell."""
+    base = hands[int(rng.integers(len(hands)))]
+    kin = [hand for hand in hands if (hand.kind == "font") == (base.kind == "font")]
+    return VariedHand(base, kin, rng, 1.2, float(rng.choice([0.0, 0.5, 1.0])))
+
+
 def varied(rng: Rng, hands: Sequence[Hand]) -> Hand:
     """One of the hands, changed for a page."""
     base = hands[int(rng.integers(len(hands)))]
