@@ -62,6 +62,7 @@ class SideResult:
     remark: str | None = None
     rounded: Interval | None = None  # what a result that is not exact stands for
     span: Interval | None = None  # what any result may be rounded from
+    unseen: bool = False  # carried, but only through steps that are not on the page
 
 
 @dataclass(frozen=True)

@@ -48,6 +48,7 @@ class Finding:
     above: bool = False  # the side stands in the line before, which says it without a relation
     number: Number | None = None  # of a plain result
     value: Fraction | None = None  # the same in SI, where it follows
+    unseen: bool = False  # carried, but only through steps that are not on the page
 
 
 def findings_of(
@@ -88,6 +89,7 @@ def findings_of(
                 result.subjects[0].inverse,
                 diagnosis is not None and _is_far(side, diagnosis, circuit),
                 number=_number(expression),
+                unseen=side.unseen,
                 value=(
                     nearest(side.values, side.hull).low if side.values and side.hull else None
                 ),

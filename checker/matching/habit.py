@@ -73,10 +73,11 @@ def habit_of(
     circuit: Circuit,
     expressions: Iterable[Expression],
     comma: bool,
-    units_named: Iterable[str] = (),
+    capacitances: Iterable[Expression] = (),
 ) -> Habit:
     """The units this page uses: those it writes, most frequent first; for capacitance otherwise
-    the prefix with which most of its bare numbers are given values."""
+    the prefix with which most of its bare numbers, and of those it says to be ``capacitances``,
+    are values of the circuit."""
     from collections import Counter
 
     seen: dict[Kind, Counter[Fraction]] = {kind: Counter() for kind in KINDS}
@@ -91,14 +92,20 @@ def habit_of(
                 bare.add(number)
     known = [v for g in circuit.groups if (v := circuit.value(Key("C", g))) is not None]
     given = known[: len(circuit.names)]
+    said = {expression for expression in capacitances if isinstance(expression, Number)}
+
+    def fits(numbers: Iterable[Number], scale: Fraction) -> int:
+        return sum(any(rounded(n).meets(exactly(v / scale)) for n in numbers) for v in known)
+
     guess = max(
         (Fraction(10) ** exponent for exponent in (-6, -9, -12, -3, 0)),
-        # Charges at 1 kV look like capacitances in another prefix, so the usual one counts too.
+        # Charges at 1 kV look like capacitances in another prefix, so what is said to be one and
+        # the usual prefix count too.
         key=lambda scale: (
-            2 * sum(any(rounded(n).meets(exactly(value / scale)) for n in bare) for value in known)
+            2 * fits(bare, scale) + 4 * fits(said, scale)
             + sum(1 <= value / scale < 1000 for value in given)
         ),
-    )
+    )  # fmt: skip
     one = Fraction(1)
     scales: dict[Kind, tuple[Fraction, ...]] = {}
     capacitance = [f for f, _n in seen["C"].most_common(3)] + [guess]

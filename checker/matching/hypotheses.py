@@ -57,6 +57,14 @@ class Hypothesis:
         """The lines with a slip, before the order of reasoning is looked at."""
         return tuple(number for number, pick in enumerate(self.picks) if pick.slips)
 
+    @property
+    def carries(self) -> bool:
+        """Whether a line goes on from a slip."""
+        return any(
+            finding.status == "carried"
+            for pick in self.picks if not pick.unread for finding in pick.findings
+        )  # fmt: skip
+
 
 def is_wrong(findings: Sequence[Finding]) -> bool:
     return any(finding.status == "wrong" for finding in findings)
@@ -246,11 +254,12 @@ def _best(found: Sequence[Hypothesis]) -> list[Hypothesis]:
 
 
 def by_slips(found: Sequence[Hypothesis]) -> list[Hypothesis]:
-    """The likeliest hypothesis for every way to place the slips, with the weight of all; those
-    worth judging in full."""
-    best: dict[tuple[int, ...], Hypothesis] = {}
+    """The likeliest hypothesis for every way to place the slips, with something carried forward
+    from them or not (then they may have been put right), with the weight of all; those worth
+    judging in full."""
+    best: dict[tuple[tuple[int, ...], bool], Hypothesis] = {}
     for hypothesis in found:
-        its = hypothesis.slips
+        its = hypothesis.slips, hypothesis.carries
         best[its] = _with_weight_of(best[its], hypothesis) if its in best else hypothesis
     ranked = sorted(best.values(), key=lambda hypothesis: -hypothesis.weight)
     least = ranked[0].weight + log(rule.NEGLIGIBLE)

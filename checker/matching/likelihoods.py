@@ -24,6 +24,8 @@ def likelihood(findings: Sequence[Finding], before: State, ignored: float = rule
         return log(rule.NO_STATEMENT) if states_nothing else 0.0
     if any(f.status == "words" and _FORMULA.search(f.text) for f in findings):
         return log(rule.NO_STATEMENT)
+    if any(f.unseen for f in findings):
+        return log(rule.UNSEEN)
     if before.working.wrong and any(
         f.status == "follows" and f.result and f.keys and before.working.is_changed(f.keys[0])
         for f in findings

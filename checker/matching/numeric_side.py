@@ -25,7 +25,7 @@ from checker.matching.implied import judge_implied
 from checker.matching.intervals import Interval, could_stand_for, cut_off, exactly, rounded
 from checker.matching.loose_numbers import loose_numbers, loose_tens
 from checker.matching.values import OfNumber, as_written, si_values, si_values_again
-from checker.matching.working import UNSEEN_STEPS
+from checker.matching.working import STEPS, UNSEEN_STEPS, Working
 from checker.notation.tree import Expression, Measured, Number, Side, numbers
 
 _MOST_CORNERS = 4  # rounded numbers in an expression that are varied one by one
@@ -87,12 +87,10 @@ def judge_numeric(
             wide = [widened(allowed) for allowed in values(rounded)]
             if before_status != "follows":
                 equal = _equals_before(subject, trailing, context, wide)
-            for allowed in wide if equal is None else ():
-                if support := working.is_carried(key, allowed, UNSEEN_STEPS):
-                    equal = support.hull
-                    break
             if equal is not None:
                 return replace(made, status="carried", hull=equal)
+            if found := _carried_unseen(made, key, wide, working):
+                return found
         return made
     may_be_difference = takes_away(expression) or is_fraction(expression)
     values_of = working if may_be_difference else working.without_differences
@@ -127,10 +125,23 @@ def judge_numeric(
     if (implied := judge_implied(expression, key, (*exact, *loose), context)) is not None:
         return replace(made, status=implied[0], hull=implied[1])
     if working.wrong:
-        for allowed in (*exact, *loose):
-            if support := working.is_carried(key, widened(allowed), UNSEEN_STEPS):
-                return replace(made, status="carried", hull=support.hull)
+        wide = [widened(allowed) for allowed in (*exact, *loose)]
+        return _carried_unseen(made, key, wide, working) or made
     return made
+
+
+def _carried_unseen(
+    made: SideResult, key: Key, wide: Sequence[Interval], working: Working
+) -> SideResult | None:
+    """The side carried forward from wrong values with roundings, or even steps, that are not on
+    the page; None where it is not."""
+    for steps in (STEPS, UNSEEN_STEPS):
+        for allowed in wide:
+            if support := working.is_carried(key, allowed, steps):
+                return replace(
+                    made, status="carried", hull=support.hull, unseen=steps == UNSEEN_STEPS
+                )
+    return None
 
 
 def _goes_on_from_wrong(key: Key, allowed: Interval, context: Context) -> bool:
@@ -146,9 +157,13 @@ def _goes_on_from_wrong(key: Key, allowed: Interval, context: Context) -> bool:
 
 
 def _has_terms_for(expression: Expression, key: Key, context: Context) -> bool:
-    """Whether a sum may be that of a capacitance: it has no more terms than elements."""
-    elements = context.working.circuit.elements(key.group)
-    return key.kind != "C" or count_terms(expression) <= len(elements)
+    """Whether rounded numbers may make a quantity: nobody works out a given capacitance, and the
+    sum for another has no more terms than elements."""
+    circuit = context.working.circuit
+    if key.kind != "C":
+        return True
+    elements = circuit.elements(key.group)
+    return not circuit.is_element(key.group) and count_terms(expression) <= len(elements)
 
 
 def _likeliest_first(values: tuple[Interval, ...], right: Fraction | None) -> list[Interval]:

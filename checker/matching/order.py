@@ -138,14 +138,17 @@ class Reading:
         )
 
     def _block(self, place: int) -> list[int]:
-        """A line and the lines that go on from it with "= …"."""
+        """A line with those that go on from it with "= …", and those that it goes on from."""
         block = [place]
-        while block[-1] + 1 < len(self.lines):
-            text = prepared(self.lines[block[-1] + 1].candidates[0].text).lstrip()
-            if not text.startswith(("=", "≈")):
-                break
+        while block[0] > 0 and self._goes_on(block[0]):
+            block.insert(0, block[0] - 1)
+        while block[-1] + 1 < len(self.lines) and self._goes_on(block[-1] + 1):
             block.append(block[-1] + 1)
         return block
+
+    def _goes_on(self, place: int) -> bool:
+        candidates = self.lines[place].candidates
+        return bool(candidates) and prepared(candidates[0].text).lstrip().startswith(("=", "≈"))
 
 
 def _names_the_same(one: Finding | None, other: Finding | None) -> bool:

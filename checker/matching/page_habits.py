@@ -14,7 +14,7 @@ from checker.matching.habit import Habit, habit_of
 from checker.matching.labels import Usage
 from checker.matching.rule import SURE
 from checker.notation.parse import parse
-from checker.notation.tree import Chain, Measured, Number, Symbol, symbols
+from checker.notation.tree import Chain, Expression, Measured, Number, Symbol, symbols
 from checker.reading.page import Candidate, Line
 
 _DECIMAL_COMMA = re.compile(r"\d,\d{1,2}(?!\d)|\d,\d{4,}|\b0,\d")
@@ -43,11 +43,22 @@ def page_habit(circuit: Circuit, lines: Sequence[Line], comma: bool) -> tuple[Ha
     """The units that a page leaves out, and what its letters stand for."""
     texts = [line.candidates[0].text for line in lines if line.role == "working"]
     chains = [s for text in texts for s in parse(text, comma) if isinstance(s, Chain)]
-    expressions = [s.expression for c in chains for s in c.sides if s.expression is not None]
+    expressions = [expression for chain in chains for expression in _sides(chain)]
     readings = [c for line in lines if line.role == "working" for c in line.candidates]
-    return habit_of(circuit, expressions, comma), Usage(
+    capacitances = [s for chain in chains if _heads(chain) == "C" for s in _sides(chain)]
+    return habit_of(circuit, expressions, comma, capacitances), Usage(
         letters=_letters(readings, comma, circuit.supply)
     )
+
+
+def _sides(chain: Chain) -> list[Expression]:
+    return [side.expression for side in chain.sides if side.expression is not None]
+
+
+def _heads(chain: Chain) -> str | None:
+    """The letter of the symbol that a chain says something about."""
+    first = chain.sides[0].expression
+    return first.letter if isinstance(first, Symbol) else None
 
 
 def _letters(

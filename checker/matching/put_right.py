@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+from checker.matching.circuit import Key
 from checker.matching.finding import Finding
 from checker.matching.readings import ReadLine
 from checker.notation.tree import Number
@@ -49,8 +50,19 @@ def _restates(
     return (
         right.status == "follows" and right.result and not same_chain and not left_out
         and not wrong.inverse and not (wrong.diagnosis and wrong.diagnosis.kinds[0] in _OF_UNITS)
-        and (right.keys[0] in wrong.keys or _same_label(wrong, right))
+        and (
+            right.keys[0] in wrong.keys or _same_label(wrong, right)
+            or _goes_on_from(wrong.keys, right, found[flat[later - 1]])
+        )
         and (right.number is None or right.number != _number_in(flat, found, at))
+    )  # fmt: skip
+
+
+def _goes_on_from(keys: tuple[Key, ...], right: Finding, before: Finding) -> bool:
+    """Whether a result stands at the head of a line that goes on from one about the keys, as
+    "= 22 = Q2" does."""
+    return right.start == right.chain and right.text.startswith(("=", "≈")) and (
+        before.status == "follows" and before.keys[:1] == keys[:1] != ()
     )  # fmt: skip
 
 

@@ -7,6 +7,7 @@ reader's probability of the reading and of how likely a student writes such a li
     1          it follows, or carries an earlier slip forward
     SLIP       it does not follow; by how well a kind of slip explains it
     IGNORED    it gives the right value although the student's own earlier slip would change it
+    UNSEEN     it carries an earlier slip forward, but only through steps that are not on the page
     UNCLEAR    it cannot be understood: students write lines that can be
     NO_STATEMENT  a formula that states nothing
     UNREAD     what the reader left for texts it did not list, of which most would follow; few
@@ -72,6 +73,7 @@ IGNORED = 0.05
 IGNORED_OF_SCALE = 0.5  # the same after a wrong prefix, power or unit
 VAGUE = {True: 0.005, False: 0.04}  # that a slip (by rule or not) after an unread line is none
 VAGUE_NEXT = 0.3  # the same for one not by rule right after that line, from which it may come
+UNSEEN = 0.05  # that what is carried forward comes through steps that are not on the page
 UNCLEAR = 0.003
 NO_STATEMENT = 0.006
 UNREAD = 0.3

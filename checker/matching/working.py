@@ -18,7 +18,7 @@ from checker.matching.laws import Law
 from checker.matching.right_values import RightValues, Support
 from checker.matching.work_through import value_in, work_through
 
-_STEPS_FROM_WRONG = 1  # from wrong values, which are followed through the network first
+STEPS = 1  # from wrong values, which are followed through the network first
 UNSEEN_STEPS = 3  # the same where only more of them explain what is written
 _MOST_WRONG = 10  # wrong values kept of one quantity
 _MOST_CHOICES = 48
@@ -142,7 +142,7 @@ class Working(RightValues):
         return self._options[key]
 
     def is_carried(
-        self, key: Key, allowed: Interval, most_steps: int = _STEPS_FROM_WRONG
+        self, key: Key, allowed: Interval, most_steps: int = STEPS
     ) -> Support | None:
         """Whether one of the ``allowed`` values follows from earlier wrong values."""
         for steps in range(most_steps + 1):
