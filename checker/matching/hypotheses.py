@@ -16,7 +16,7 @@ from checker.matching.finding import Finding
 from checker.matching.likelihoods import likelihood, slips_likelihood
 from checker.matching.memory import Memory
 from checker.matching.state import State
-from checker.notation.parse import prepared
+from checker.matching.unlisted import unlisted_follows
 from checker.reading.page import Candidate
 
 _NEVER = 1e-12
@@ -133,7 +133,7 @@ def _longer(
     ``limit`` of the effort, with one character of a wrong line misread with no doubt shown."""
     if not line.rest:
         return found
-    follows = log(_unlisted_follows(hypothesis, found))
+    follows = log(_unlisted_follows(hypothesis, found, memory))
     best = max(found, key=lambda new: new.weight)
     if _is_near(best.picks[-1]):
         others = sorted(look_alikes(best.picks[-1].candidate), key=lambda c: -c.probability)
@@ -151,39 +151,16 @@ def _longer(
     return [*found, unread]
 
 
-def _unlisted_follows(before: Hypothesis, found: Sequence[Hypothesis]) -> float:
-    """How likely a text that nobody listed follows: as that of any line where what is listed does,
-    less as more of it is wrong."""
+def _unlisted_follows(
+    before: Hypothesis, found: Sequence[Hypothesis], memory: Memory
+) -> float:
+    """How likely a text that nobody listed follows, after ``found`` for those that are."""
     if not any(new.picks[-1].slips for new in found):
         return rule.UNREAD
     shares = [exp(new.reading - before.reading) for new in found]
     plain = sum(s for s, new in zip(shares, found, strict=True) if _is_plain(new, before))
-    plain /= sum(shares)
-    likeliest = found[0].picks[-1]
-    otherwise = (
-        rule.UNREAD_IF_WRONG * _doubt_about_slip(likeliest)
-        if likeliest.slips
-        else rule.UNREAD_IF_PERHAPS_WRONG
-    )
-    return rule.UNREAD * plain + otherwise * (1 - plain)
-
-
-def _doubt_about_slip(pick: Pick) -> float:
-    """Which share of the doubt about a wrong reading is about what is wrong and what stands before
-    it: a misread character after it does not put it right.  In a line in doubt
-    throughout, all of it."""
-    tokens, findings = pick.candidate.tokens, pick.findings
-    text = prepared(pick.candidate.text)
-    if pick.candidate.probability < 0.5 or "".join(token.text for token in tokens) != text:
-        return 1.0
-    end = next(finding.end for finding in findings if finding.status == "wrong")
-    inside = total = at = 0.0
-    for token in tokens:
-        doubt = -log(max(token.probability, _NEVER))
-        total += doubt
-        inside += doubt if at < end else 0.0
-        at += len(token.text)
-    return max(rule.LEAST_DOUBT, inside / total) if total else 1.0
+    likeliest = _explained(found[0], memory).picks[-1]
+    return unlisted_follows(plain / sum(shares), likeliest.candidate, likeliest.findings)
 
 
 def _is_near(pick: Pick) -> bool:

@@ -11,7 +11,8 @@ reader's probability of the reading and of how likely a student writes such a li
     UNCLEAR    it cannot be understood: students write lines that can be
     NO_STATEMENT  a formula that states nothing
     UNREAD     what the reader left for texts it did not list, of which most would follow; few
-               where what it did list is wrong, the fewer the less its doubt is about that
+               where what it did list is wrong, the fewer the less its doubt is about that, and
+               the fewer where a kind of slip explains what is wrong to the last figure
 
 So near-equal readings are settled by what follows; a confident reading outweighs any other; a
 value in doubt that later lines go on from is borne out by them, and one that later lines
@@ -69,17 +70,18 @@ EASILY_MATCHED = frozenset(  # by a rule, but a misread label or operator gives 
     ("label-swapped", "wrong-equivalent-used", "shared-equally")
 )
 SLIP_BEFORE_EXPLANATION = 1 / 700  # until a diagnosis is made
-IGNORED = 0.05
+IGNORED = 0.12
 IGNORED_OF_SCALE = 0.5  # the same after a wrong prefix, power or unit
 VAGUE = {True: 0.005, False: 0.04}  # that a slip (by rule or not) after an unread line is none
 VAGUE_NEXT = 0.3  # the same for one not by rule right after that line, from which it may come
 UNSEEN = 0.05  # that what is carried forward comes through steps that are not on the page
 UNCLEAR = 0.003
 NO_STATEMENT = 0.006
-UNREAD = 0.3
-UNREAD_IF_WRONG = 0.006  # the same where nothing listed follows: the rest seldom does either
+UNREAD = 0.45
+UNREAD_IF_WRONG = 0.0045  # the same where nothing listed follows: the rest seldom does either
+UNREAD_IF_ODD = 0.014  # and where no rule or scale explains that: it looks like a misread line
 LEAST_DOUBT = 0.2  # share of it where the reader's doubt is all about what comes later in the line
-UNREAD_IF_PERHAPS_WRONG = 0.15  # where the first reading is no working at all
+UNREAD_IF_PERHAPS_WRONG = 0.08  # where the first reading is no working at all
 
 SURE = 0.9999  # a reading this probable has no alternatives (typed pages)
 OUTRIGHT = 0.001  # how often a token is misread with no doubt shown; least rest of a line

@@ -9,11 +9,12 @@ from itertools import islice, product
 from checker.matching.circuit import Key
 from checker.matching.context import Context
 from checker.matching.forms import is_result
-from checker.matching.intervals import Interval, rough
+from checker.matching.intervals import Interval, could_stand_for, exactly, rough
 from checker.matching.laws import Law
 from checker.matching.slip_case import Case, is_written, number_of
 from checker.matching.slips import SLIPS
-from checker.notation.tree import Expression, Power, Product, Quotient, Sum, parts
+from checker.matching.values import bare_value
+from checker.notation.tree import Expression, Number, Power, Product, Quotient, Sum, parts
 
 # After a side that is right, only a step in working it out can be wrong.
 _OF_WORKING_OUT = {
@@ -49,7 +50,21 @@ def wrong_rules(case: Case) -> Iterator[tuple[str, float, Interval | None]]:
                     fit *= 0.2  # nothing shows that it was used
                 if kind.name == "reciprocal-not-inverted" and case.subject.inverse:
                     fit *= 0.1
+                elif kind.name == "reciprocal-not-inverted" and _is_left_standing(case):
+                    fit = 1.0
                 yield kind.name, fit, value
+
+
+def _is_left_standing(case: Case) -> bool:
+    """Whether a result is what one was to be divided by in the side before: 20/60 = 0.333, from
+    1/C = 20/60."""
+    before, number = case.side.before, number_of(case.expression)  # type: ignore[arg-type]
+    if not isinstance(before, Quotient) or not isinstance(number, Number):
+        return False
+    over, under = bare_value(before.over), bare_value(before.under)
+    return over == exactly(Fraction(1)) and under is not None and (
+        under.meets(could_stand_for(number))
+    )  # fmt: skip
 
 
 def _matching_operands(law: Law, case: Case) -> Iterator[tuple[Interval, ...]]:

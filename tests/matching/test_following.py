@@ -288,3 +288,45 @@ def test_a_voltage_said_anew_puts_right_what_could_have_been_an_energy() -> None
     lines = ("C = 8.848", "Q = 8848", "U1 = 551.4", "U1 = 8848/22  U1 = 402.2", "U2 = 597.8")
     assert judged(of, *lines).outcome == "all follows"
     assert slip_line(judged(of, *lines[:3], "U2 = 597.8")) == 2
+
+
+def test_a_result_put_right_where_the_working_is_written_again() -> None:
+    names = {"C1": "8 µF", "C2": "6 µF", "C3": "3 µF"}
+    of = reference("9 V", "parallel(C1, series(C2, C3))", names)
+    lines = ("C_B = 2 µF", "C_e = 10 µF", "Q_tot = 90 µC", "Q1 = 72 µC", "Q_B = Q_tot - Q1 = 90-72")
+    again = ("Q_B = Q_tot - Q1 = 90 - 72", "= 18 µC = Q2 = Q3", "V2 = 18/6 = 3.0 V")
+    assert judged(of, *lines, "= 16 µC", *again).outcome == "all follows"
+    assert slip_line(judged(of, *lines, "= 16 µC", "V2 = 16/6 = 2.7 V")) == 5
+
+
+def test_a_capacitance_without_its_unit_beside_charges_at_a_kilovolt() -> None:
+    """At 1 kV, 8440 µC and 239 µC are also the capacitances of the page in nF."""
+    of = reference(
+        "1 kV", "parallel(C1, series(C2, C3, C4))",
+        {"C1": "8.2 µF", "C2": "6.8 µF", "C3": "330 nF", "C4": "1 µF"},
+    )  # fmt: skip
+    lines = ("C_eq = 8.44", "Q_eq = (8.44)(1000) = 8440", "Q1 = 8200", "Q2 = 239", "Q3 = 239")
+    assert judged(of, *lines).outcome == "all follows"
+    assert slip_line(judged(of, "C_eq = 9.44", *lines[1:])) == 0
+
+
+def test_a_given_capacitance_is_not_worked_out() -> None:
+    """1580/3 = 527 is no rounding of the 560 µF that C3 has."""
+    of = reference(
+        "200 V", "series(C1, C2, parallel(C3, C4))",
+        {"C1": "820 µF", "C2": "22 µF", "C3": "560 µF", "C4": "180 µF"},
+    )  # fmt: skip
+    lines = ("1/C = 1/820 + 1/22 + 1/(560 + 180)", "1/C = 3/1580", "C = 527 µF")
+    assert slip_line(judged(of, *lines)) == 1
+
+
+def test_an_energy_from_a_voltage_that_rounding_took_far_away() -> None:
+    """3.6 nC by way of 29 - 26 = 3 leaves 24 - 20 = 4 V for 0.5 V; ½ · 6.8 · 4² = 54."""
+    of = reference(
+        "24.0 V", "parallel(series(C1, C2), series(C3, C4))",
+        {"C1": "150 pF", "C2": "6.8 nF", "C3": "1.8 nF", "C4": "2.7 nF"},
+    )  # fmt: skip
+    lines = ("C12 = 0.15 nF", "C = 1.2 nF", "Q = 29 nC", "Q34 = 26 nC", "Q12 = 29 - 26 = 3 nC",
+             "V1 = 20 V", "V2 = 24 - 20 = 4 V")  # fmt: skip
+    assert judged(of, *lines, "U2 = 54 nJ").outcome == "all follows"
+    assert slip_line(judged(of, *lines, "U2 = 84 nJ")) == 7

@@ -21,6 +21,7 @@ CASES = [
     ("series-combined-as-parallel", 1, ("C23 = 9.0 µF", "C = C1 + C23 = 13.7 µF")),
     ("parallel-combined-as-series", 0, ("C23 = 2.2×6.8/(2.2+6.8) = 1.662 µF", "C = 1.228 µF")),
     ("reciprocal-not-inverted", 1, ("C23 = 9.0 µF", "C = 1/4.7 + 1/9.0 = 0.3239 µF")),
+    ("reciprocal-not-inverted", 2, ("C23 = 9 µF", "1/C = 1/4.7 + 1/9 = 137/423", "C = 0.324 µF")),
     ("sum-over-product", 1, ("C23 = 9.0 µF", "C = (4.7 + 9.0)/(4.7 × 9.0) = 0.3239 µF")),
     ("reciprocals-added-wrongly", 1, ("C23 = 9.0 µF", "1/C = 1/4.7 + 1/9.0 = 1/13.7")),
     ("element-left-out", 0, ("C = 4.7×2.2/(4.7+2.2) = 1.499 µF", "Q = 17.98 µC")),

@@ -1,0 +1,42 @@
+"""How likely a line says something that follows, though no reading of it that is listed does."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import log
+
+from checker.matching import rule
+from checker.matching.finding import Finding
+from checker.matching.likelihoods import slip_likelihood
+from checker.notation.parse import prepared
+from checker.reading.page import Candidate
+
+_NEVER = 1e-12
+
+
+def unlisted_follows(plain: float, likeliest: Candidate, findings: Sequence[Finding]) -> float:
+    """As that of any line where what is listed follows (a share of ``plain``), less as more of it
+    does not.  ``findings``: those of the likeliest reading, explained."""
+    wrong = [finding for finding in findings if finding.status == "wrong"]
+    otherwise = rule.UNREAD_IF_PERHAPS_WRONG
+    if wrong:
+        is_odd = slip_likelihood(wrong[0]) < log(rule.SLIP_OF_SCALE)
+        otherwise = rule.UNREAD_IF_ODD if is_odd else rule.UNREAD_IF_WRONG
+        otherwise *= _doubt_before(likeliest, wrong[0].end)
+    return rule.UNREAD * plain + otherwise * (1 - plain)
+
+
+def _doubt_before(reading: Candidate, end: int) -> float:
+    """Which share of the doubt about a reading is about what stands before ``end``, where
+    something is wrong: a misread character after it does not put it right.  In a line in doubt
+    throughout, all of it."""
+    text = prepared(reading.text)
+    if reading.probability < 0.5 or "".join(token.text for token in reading.tokens) != text:
+        return 1.0
+    inside = total = at = 0.0
+    for token in reading.tokens:
+        doubt = -log(max(token.probability, _NEVER))
+        total += doubt
+        inside += doubt if at < end else 0.0
+        at += len(token.text)
+    return max(rule.LEAST_DOUBT, inside / total) if total else 1.0
