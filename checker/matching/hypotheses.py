@@ -133,7 +133,7 @@ def _longer(
     ``limit`` of the effort, with one character of a wrong line misread with no doubt shown."""
     if not line.rest:
         return found
-    follows = log(_unlisted_follows(hypothesis, found, memory))
+    follows = log(_unlisted_follows(hypothesis, found))
     best = max(found, key=lambda new: new.weight)
     if _is_near(best.picks[-1]):
         others = sorted(look_alikes(best.picks[-1].candidate), key=lambda c: -c.probability)
@@ -151,15 +151,13 @@ def _longer(
     return [*found, unread]
 
 
-def _unlisted_follows(
-    before: Hypothesis, found: Sequence[Hypothesis], memory: Memory
-) -> float:
+def _unlisted_follows(before: Hypothesis, found: Sequence[Hypothesis]) -> float:
     """How likely a text that nobody listed follows, after ``found`` for those that are."""
     if not any(new.picks[-1].slips for new in found):
         return rule.UNREAD
     shares = [exp(new.reading - before.reading) for new in found]
     plain = sum(s for s, new in zip(shares, found, strict=True) if _is_plain(new, before))
-    likeliest = _explained(found[0], memory).picks[-1]
+    likeliest = found[0].picks[-1]
     return unlisted_follows(plain / sum(shares), likeliest.candidate, likeliest.findings)
 
 

@@ -7,7 +7,6 @@ from math import log
 
 from checker.matching import rule
 from checker.matching.finding import Finding
-from checker.matching.likelihoods import slip_likelihood
 from checker.notation.parse import prepared
 from checker.reading.page import Candidate
 
@@ -16,13 +15,13 @@ _NEVER = 1e-12
 
 def unlisted_follows(plain: float, likeliest: Candidate, findings: Sequence[Finding]) -> float:
     """As that of any line where what is listed follows (a share of ``plain``), less as more of it
-    does not.  ``findings``: those of the likeliest reading, explained."""
-    wrong = [finding for finding in findings if finding.status == "wrong"]
-    otherwise = rule.UNREAD_IF_PERHAPS_WRONG
-    if wrong:
-        is_odd = slip_likelihood(wrong[0]) < log(rule.SLIP_OF_SCALE)
-        otherwise = rule.UNREAD_IF_ODD if is_odd else rule.UNREAD_IF_WRONG
-        otherwise *= _doubt_before(likeliest, wrong[0].end)
+    does not.  ``findings``: those of the likeliest reading."""
+    end = next((finding.end for finding in findings if finding.status == "wrong"), None)
+    otherwise = (
+        rule.UNREAD_IF_PERHAPS_WRONG
+        if end is None
+        else rule.UNREAD_IF_WRONG * _doubt_before(likeliest, end)
+    )
     return rule.UNREAD * plain + otherwise * (1 - plain)
 
 
