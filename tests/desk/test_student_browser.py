@@ -323,7 +323,7 @@ def test_names_and_writing_are_never_markup(student: Page) -> None:
         ("a**b**.txt", b"C3 = 7\n"),
     )
     expect(student.locator(".outcome")).to_be_visible()
-    expect(student.get_by_text("<b>1<b>.txt").first).to_be_visible()
+    expect(student.get_by_text("1. <b>1<b>.txt")).to_be_visible()
     assert student.locator("img[src=x], .stMain b").count() == 0
     expect(student.get_by_text("2. a**b**.txt")).to_be_visible()
 
