@@ -51,7 +51,7 @@ def serve(wanted: Serving) -> None:
           flush=True)  # fmt: skip
     from streamlit.web import bootstrap
 
-    from checker.desk.uploads_kept import keep_answers
+    from checker.desk.upload_answers import keep_answers
 
     keep_answers()
     _serving = wanted

@@ -64,6 +64,9 @@ class DaskWorkers:
             pass
         while keys:
             future = next(done)
+            if future.status in ("pending", "lost"):  # its worker died with it: it is done again
+                done.add(future)
+                continue
             key = keys.pop(future)
             found = _outcome(key, future)
             hand_out()

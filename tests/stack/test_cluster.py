@@ -44,6 +44,45 @@ def test_a_worker_killed_half_way_loses_and_doubles_nothing(cluster, tmp_path):
     assert content(tmp_path / "cluster.sqlite") == content(tmp_path / "here.sqlite")
 
 
+def test_what_was_done_but_died_with_its_worker_is_waited_for_again(cluster, monkeypatch):
+    """A worker may die after a task is reported as done and before its result is fetched."""
+    from checker.stack.cluster import DaskWorkers
+
+    class Lost:
+        """A finished task whose result is lost when it is first asked for."""
+
+        def __init__(self, future):
+            self.future, self.asked = future, 0
+
+        @property
+        def status(self):
+            self.asked += 1
+            return "lost" if self.asked == 1 else self.future.status
+
+        def result(self):
+            return self.future.result()
+
+    class Once:
+        def __init__(self, loop):
+            self.waiting = []
+
+        def add(self, future):
+            self.waiting.append(future)
+
+        def __next__(self):
+            future = self.waiting.pop(0)
+            future.result()  # done, as far as anybody knows
+            return future
+
+    workers = DaskWorkers(cluster.scheduler_address)
+    submit = workers._client.submit
+    monkeypatch.setattr(workers._client, "submit", lambda *a, **k: Lost(submit(*a, **k)))
+    monkeypatch.setattr(distributed, "as_completed", Once)
+    found = list(workers.run([Task(n, tasks.double, (n,)) for n in range(6)]))
+    workers.close()
+    assert sorted((answer.key, answer.value) for answer in found) == [(n, 2 * n) for n in range(6)]
+
+
 def test_the_command_gives_the_same_outputs(cluster, tmp_path, capsys):
     (tmp_path / "given").mkdir()
     for n in range(6):

@@ -6,7 +6,7 @@ import pytest
 from streamlit.proto.ForwardMsg_pb2 import ForwardMsg
 from streamlit.runtime.forward_msg_queue import ForwardMsgQueue
 
-from checker.desk import uploads_kept
+from checker.desk import upload_answers
 
 
 @pytest.mark.parametrize("fragments", [None, ["a fragment"]])
@@ -14,7 +14,7 @@ def test_an_answer_outlives_the_begin_of_a_run(
     fragments: list[str] | None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(ForwardMsgQueue, "clear", ForwardMsgQueue.clear)  # undone afterwards
-    uploads_kept.keep_answers()
+    upload_answers.keep_answers()
     queue = ForwardMsgQueue()
     answer, drawn = ForwardMsg(), ForwardMsg()
     answer.file_urls_response.response_id = "asked"
