@@ -1,0 +1,103 @@
+"""How soon the student's page answers in a browser: ``python -m checker.benchmarks.desk``.
+
+Starts the page, visits it in a headless Chromium, adds a photo of the sample pages and corrects one
+of its lines to and fro.  Needs the extra ``test`` and a Chromium.
+"""
+
+from __future__ import annotations
+
+import argparse
+import socket
+import statistics
+import subprocess
+import sys
+import time
+import urllib.request
+from pathlib import Path
+
+from playwright.sync_api import Page, expect, sync_playwright
+
+SAMPLE = Path("sample_pages/series_added_up/page.jpg")
+PROBLEM = "Three capacitors on 20 V"
+RIGHT, WRONG = "C12 = 2.5 µF", "C12 = C1 + C2"
+SLIP = "One step does not follow."
+PATIENCE = 60_000  # milliseconds
+
+
+def first_paint(page: Page, url: str) -> float:
+    """Seconds from asking for the page until one can choose a problem."""
+    start = time.perf_counter()
+    page.goto(url)
+    expect(page.get_by_role("combobox", name="Problem")).to_be_visible(timeout=PATIENCE)
+    return time.perf_counter() - start
+
+
+def read(page: Page, sample: Path) -> float:
+    """Seconds from giving a photo until its outcome is shown."""
+    page.get_by_role("combobox", name="Problem").click()
+    page.get_by_role("option", name=PROBLEM, exact=True).click()
+    start = time.perf_counter()
+    page.locator("input[type=file]").first.set_input_files(sample)
+    expect(page.locator(".outcome").filter(has_text=SLIP)).to_be_visible(timeout=PATIENCE)
+    return time.perf_counter() - start
+
+
+def correct(page: Page, text: str, line: int = 1) -> float:
+    """Seconds from pressing Enter until the line's verdict has changed."""
+    field = page.get_by_role("textbox", name=f"Line {line}", exact=True)
+    field.fill(text)
+    start = time.perf_counter()
+    field.press("Enter")
+    at_line = page.get_by_text(f"Line {line}").locator("..").get_by_text("first slip", exact=True)
+    if text == WRONG:
+        expect(at_line.first).to_be_visible(timeout=PATIENCE)
+    else:
+        expect(at_line).to_have_count(0, timeout=PATIENCE)
+    return time.perf_counter() - start
+
+
+def main() -> int:
+    """Command line."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
+    parser.add_argument("--times", type=int, default=5)
+    parser.add_argument("--chromium", default="/usr/bin/chromium")
+    options = parser.parse_args()
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    url = f"http://127.0.0.1:{port}"
+    command = [sys.executable, "-m", "checker", "desk", "--student", "--port", str(port)]
+    desk = subprocess.Popen(command, stdout=subprocess.DEVNULL)
+    try:
+        for _ in range(120):
+            try:
+                urllib.request.urlopen(f"{url}/_stcore/health", timeout=5).close()
+                break
+            except OSError:
+                time.sleep(0.25)
+        paints: list[float] = []
+        reads: list[float] = []
+        corrections: list[float] = []
+        with sync_playwright() as playwright:
+            browser = playwright.chromium.launch(
+                executable_path=options.chromium, args=["--no-sandbox", "--disable-gpu"]
+            )
+            for _ in range(options.times):
+                page = browser.new_page()
+                paints.append(first_paint(page, url))
+                reads.append(read(page, SAMPLE))
+                corrections += [correct(page, RIGHT), correct(page, WRONG)]
+                page.close()
+            browser.close()
+    finally:
+        desk.terminate()
+        desk.wait(timeout=20)
+    for what, seconds in (("first paint", paints), ("photo to outcome", reads),
+                          ("corrected line to verdict", corrections)):  # fmt: skip
+        print(f"{what}: first {seconds[0]:.2f} s, median {statistics.median(seconds):.2f} s, "
+              f"slowest {max(seconds):.2f} s of {len(seconds)}")  # fmt: skip
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
