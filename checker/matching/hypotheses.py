@@ -19,8 +19,6 @@ from checker.matching.state import State
 from checker.matching.unlisted import unlisted_follows
 from checker.reading.page import Candidate
 
-_NEVER = 1e-12
-
 
 @dataclass(frozen=True)
 class Pick:
@@ -98,7 +96,7 @@ def _read(
     """Hypotheses with the readings of one more line, without the hopeless pairs: no line
     makes a hypothesis likelier than what its reading is worth.  ``limit``: of the effort."""
     pairs = [
-        (hypothesis.weight + log(max(candidate.probability, _NEVER)), place, candidate)
+        (hypothesis.weight + log(max(candidate.probability, rule.NEVER)), place, candidate)
         for place, hypothesis in enumerate(beam)
         for candidate in line.readings
     ]
@@ -177,7 +175,7 @@ def _with(hypothesis: Hypothesis, candidate: Candidate, memory: Memory) -> Hypot
     slips = is_wrong(findings)
     return Hypothesis(
         (*hypothesis.picks, Pick(candidate, findings)), state, before,
-        hypothesis.reading + log(max(candidate.probability, _NEVER)),
+        hypothesis.reading + log(max(candidate.probability, rule.NEVER)),
         hypothesis.doing + (0.0 if slips else likelihood(findings, before, _ignored(hypothesis))),
         hypothesis.slipping + (log(rule.SLIP_BEFORE_EXPLANATION) if slips else 0.0),
     )  # fmt: skip

@@ -45,7 +45,7 @@ def page_habit(circuit: Circuit, lines: Sequence[Line], comma: bool) -> tuple[Ha
     chains = [s for text in texts for s in parse(text, comma) if isinstance(s, Chain)]
     expressions = [expression for chain in chains for expression in _sides(chain)]
     readings = [c for line in lines if line.role == "working" for c in line.candidates]
-    capacitances = [s for chain in chains if _heads(chain) == "C" for s in _sides(chain)]
+    capacitances = [s for chain in chains if _head(chain) == "C" for s in _sides(chain)]
     return habit_of(circuit, expressions, comma, capacitances), Usage(
         letters=_letters(readings, comma, circuit.supply)
     )
@@ -55,7 +55,7 @@ def _sides(chain: Chain) -> list[Expression]:
     return [side.expression for side in chain.sides if side.expression is not None]
 
 
-def _heads(chain: Chain) -> str | None:
+def _head(chain: Chain) -> str | None:
     """The letter of the symbol that a chain says something about."""
     first = chain.sides[0].expression
     return first.letter if isinstance(first, Symbol) else None
@@ -102,7 +102,7 @@ def _said(
     used: set[str] = set()
     heads: set[str] = set()
     for chain in (s for s in parse(text, comma) if isinstance(s, Chain)):
-        its = [s.expression for s in chain.sides if s.expression is not None]
+        its = _sides(chain)
         used |= {symbol.letter for expression in its for symbol in symbols(expression)}
         units = [e.unit.dimension for e in its if isinstance(e, Measured)]
         if len(its) == 2 and isinstance(its[1], Number) and its[1].value == supply:

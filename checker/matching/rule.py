@@ -81,6 +81,7 @@ UNREAD_IF_WRONG = 0.006  # the same where nothing listed follows: the rest seldo
 LEAST_DOUBT = 0.2  # share of it where the reader's doubt is all about what comes later in the line
 UNREAD_IF_PERHAPS_WRONG = 0.15  # where the first reading is no working at all
 
+NEVER = 1e-12  # instead of a probability of 0, which has no logarithm
 SURE = 0.9999  # a reading this probable has no alternatives (typed pages)
 OUTRIGHT = 0.001  # how often a token is misread with no doubt shown; least rest of a line
 UNLISTED = 0.3  # least share of the doubt about the first reading that is left for others unlisted

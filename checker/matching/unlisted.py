@@ -10,8 +10,6 @@ from checker.matching.finding import Finding
 from checker.notation.parse import prepared
 from checker.reading.page import Candidate
 
-_NEVER = 1e-12
-
 
 def unlisted_follows(plain: float, likeliest: Candidate, findings: Sequence[Finding]) -> float:
     """As that of any line where what is listed follows (a share of ``plain``), less as more of it
@@ -34,7 +32,7 @@ def _doubt_before(reading: Candidate, end: int) -> float:
         return 1.0
     inside = total = at = 0.0
     for token in reading.tokens:
-        doubt = -log(max(token.probability, _NEVER))
+        doubt = -log(max(token.probability, rule.NEVER))
         total += doubt
         inside += doubt if at < end else 0.0
         at += len(token.text)

@@ -111,16 +111,23 @@ class VariedHand:
 def strange(rng: Rng, hands: Sequence[Hand]) -> Hand:
     """One of the hands, changed for a page as much as ever while training, never left as it is: as
     far from the hands that were trained on as those of other writers, as near as these can tell."""
-    base = hands[int(rng.integers(len(hands)))]
-    kin = [hand for hand in hands if (hand.kind == "font") == (base.kind == "font")]
-    return VariedHand(base, kin, rng, 1.2, float(rng.choice([0.0, 0.5, 1.0])))
+    base = _one_of(rng, hands)
+    return VariedHand(base, _kin(base, hands), rng, 1.2, float(rng.choice([0.0, 0.5, 1.0])))
 
 
 def varied(rng: Rng, hands: Sequence[Hand]) -> Hand:
     """One of the hands, changed for a page."""
-    base = hands[int(rng.integers(len(hands)))]
+    base = _one_of(rng, hands)
     if rng.random() < PLAIN:
         return base
-    kin = [hand for hand in hands if (hand.kind == "font") == (base.kind == "font")]
     borrowed = float(rng.uniform(0.1, 1.0)) if rng.random() < MIXED else 0.0
-    return VariedHand(base, kin, rng, float(rng.uniform(0.3, 1.3)), borrowed)
+    return VariedHand(base, _kin(base, hands), rng, float(rng.uniform(0.3, 1.3)), borrowed)
+
+
+def _one_of(rng: Rng, hands: Sequence[Hand]) -> Hand:
+    return hands[int(rng.integers(len(hands)))]
+
+
+def _kin(base: Hand, hands: Sequence[Hand]) -> list[Hand]:
+    """Those to borrow characters from: pens from pens, typefaces from typefaces."""
+    return [hand for hand in hands if (hand.kind == "font") == (base.kind == "font")]
