@@ -13,6 +13,8 @@ import subprocess
 import sys
 import time
 import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from playwright.sync_api import Page, expect, sync_playwright
@@ -22,6 +24,32 @@ PROBLEM = "Three capacitors on 20 V"
 RIGHT, WRONG = "C12 = 2.5 µF", "C12 = C1 + C2"
 SLIP = "One step does not follow."
 PATIENCE = 60_000  # milliseconds
+
+
+@contextmanager
+def running_process(
+    *options: str, folder: Path | None = None
+) -> Iterator[tuple[str, subprocess.Popen[bytes]]]:
+    """The address of ``checker desk`` with ``options`` on a free port, and its process, which may
+    be ended; started in ``folder``."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    command = [sys.executable, "-m", "checker", "desk", "--port", str(port), *options]
+    process = subprocess.Popen(command, cwd=folder, stdout=subprocess.DEVNULL)
+    url = f"http://127.0.0.1:{port}"
+    try:
+        for _ in range(120):
+            assert process.poll() is None, "checker desk ended by itself"
+            try:
+                urllib.request.urlopen(f"{url}/_stcore/health", timeout=5).close()
+                break
+            except OSError:
+                time.sleep(0.5)
+        yield url, process
+    finally:
+        process.terminate()
+        process.wait(timeout=20)
 
 
 def first_paint(page: Page, url: str) -> float:
@@ -62,36 +90,20 @@ def main() -> int:
     parser.add_argument("--times", type=int, default=5)
     parser.add_argument("--chromium", default="/usr/bin/chromium")
     options = parser.parse_args()
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    url = f"http://127.0.0.1:{port}"
-    command = [sys.executable, "-m", "checker", "desk", "--student", "--port", str(port)]
-    desk = subprocess.Popen(command, stdout=subprocess.DEVNULL)
-    try:
-        for _ in range(120):
-            try:
-                urllib.request.urlopen(f"{url}/_stcore/health", timeout=5).close()
-                break
-            except OSError:
-                time.sleep(0.25)
-        paints: list[float] = []
-        reads: list[float] = []
-        corrections: list[float] = []
-        with sync_playwright() as playwright:
-            browser = playwright.chromium.launch(
-                executable_path=options.chromium, args=["--no-sandbox", "--disable-gpu"]
-            )
-            for _ in range(options.times):
-                page = browser.new_page()
-                paints.append(first_paint(page, url))
-                reads.append(read(page, SAMPLE))
-                corrections += [correct(page, RIGHT), correct(page, WRONG)]
-                page.close()
-            browser.close()
-    finally:
-        desk.terminate()
-        desk.wait(timeout=20)
+    paints: list[float] = []
+    reads: list[float] = []
+    corrections: list[float] = []
+    with running_process("--student") as (url, _process), sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=options.chromium, args=["--no-sandbox", "--disable-gpu"]
+        )
+        for _ in range(options.times):
+            page = browser.new_page()
+            paints.append(first_paint(page, url))
+            reads.append(read(page, SAMPLE))
+            corrections += [correct(page, RIGHT), correct(page, WRONG)]
+            page.close()
+        browser.close()
     for what, seconds in (("first paint", paints), ("photo to outcome", reads),
                           ("corrected line to verdict", corrections)):  # fmt: skip
         print(f"{what}: first {seconds[0]:.2f} s, median {statistics.median(seconds):.2f} s, "

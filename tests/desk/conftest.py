@@ -2,11 +2,6 @@
 
 from __future__ import annotations
 
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -14,6 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+from checker.benchmarks.desk import running_process
 from tests.samples import ROOT
 
 CHROMIUM = Path("/usr/bin/chromium")
@@ -24,31 +20,8 @@ PATIENCE = 60_000  # milliseconds; a page that answers sooner is not waited for
 @contextmanager
 def running(*options: str) -> Iterator[str]:
     """The address of ``checker desk`` with ``options`` on a free port."""
-    with running_process(*options) as (url, _process):
+    with running_process(*options, folder=ROOT) as (url, _process):
         yield url
-
-
-@contextmanager
-def running_process(*options: str) -> Iterator[tuple[str, subprocess.Popen[bytes]]]:
-    """The same, and the process, which may be ended."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    command = [sys.executable, "-m", "checker", "desk", "--port", str(port), *options]
-    process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL)
-    url = f"http://127.0.0.1:{port}"
-    try:
-        for _ in range(120):
-            assert process.poll() is None, "checker desk ended by itself"
-            try:
-                urllib.request.urlopen(f"{url}/_stcore/health", timeout=5).close()
-                break
-            except OSError:
-                time.sleep(0.5)
-        yield url, process
-    finally:
-        process.terminate()
-        process.wait(timeout=20)
 
 
 @pytest.fixture(scope="module")

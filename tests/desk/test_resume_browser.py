@@ -6,9 +6,10 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, expect
 
-from tests.desk.conftest import ARTEFACTS, running, running_process, visited
+from checker.benchmarks.desk import running_process
+from tests.desk.conftest import ARTEFACTS, running, visited
 from tests.desk.student_acts import FAINT, choose, upload
-from tests.samples import PHOTOS, TYPED
+from tests.samples import PHOTOS, ROOT, TYPED
 
 
 def to_the_stack(page: Page) -> None:
@@ -19,7 +20,7 @@ def to_the_stack(page: Page) -> None:
 def test_a_killed_desk_resumes_its_stack(browser: Browser, tmp_path: Path) -> None:
     store = tmp_path / "stack.sqlite"
     with (
-        running_process("--store", str(store)) as (url, process),
+        running_process("--store", str(store), folder=ROOT) as (url, process),
         visited(browser, url) as page,
     ):
         to_the_stack(page)
