@@ -28,11 +28,11 @@ class Hand(Protocol):
 
 def load_hands(
     kind: Literal["pen", "font"],
-    split: Literal["train", "validation"],
+    split: Literal["train", "calibration", "validation"],
     data_dir: str | Path,
     font_dir: str | Path,
 ) -> list[Hand]:
-    """All hands of a kind and split.
+    """All hands of a kind and split; of typefaces none are kept for calibration.
 
     ``data_dir`` holds the pen archive, ``font_dir`` what ``fetch_fonts`` made.
     """

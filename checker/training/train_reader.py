@@ -35,6 +35,8 @@ PEAK = 1.5e-3
 ECHO = 3
 LINES = 256
 MEMORY = 500  # updates over which the shipped weights are averaged
+LEAN, FLAT = 0.1, (0.97, 1.1)  # how far a line used again leans and how flat it becomes
+KEEP = 250  # steps after which a checkpoint is kept
 PAGE_WORKERS = 4  # every fourth worker cuts its lines from whole photos
 
 
@@ -80,19 +82,24 @@ def prepare(image: Tensor) -> Tensor:
     return (255.0 - image[:, None].float()) / 255.0
 
 
-def vary(image: Tensor) -> Tensor:
-    """The same lines bent a little (by about 1.3 px, so that boxes hold), with a thinner or thicker
-    pen and in another light: contrast, shade and grain drawn anew (uint8 in and out)."""
+def vary(image: Tensor, boxes: Tensor) -> tuple[Tensor, Tensor]:
+    """The same lines leaning otherwise, flatter or taller, and bent a little, with a thinner or
+    thicker pen and in another light: contrast, shade and grain drawn anew (uint8 in and out)."""
     n = len(image)
     draw = lambda low, high: torch.empty((n, 1, 1), device=image.device).uniform_(low, high)  # noqa: E731
-    ink = bent(255.0 - image.float())
+    lean, flat = draw(-LEAN, LEAN), draw(*FLAT)
+    ink = bent(255.0 - image.float(), lean, flat)
+    boxes = boxes.clone()
+    middle = HEIGHT / 2
+    boxes[..., 1::2] = middle + (boxes[..., 1::2] - middle) / flat
+    boxes[..., ::2] -= lean * ((boxes[..., 1:2] + boxes[..., 3:4]) / 2 - middle)
     pen = draw(-0.8, 1.0)
     thick = functional.max_pool2d(ink[:, None], 3, 1, 1)[:, 0]
     thin = -functional.max_pool2d(-ink[:, None], 3, 1, 1)[:, 0]
     ink = ink + (thick - ink) * (pen - 0.4).clamp(min=0) + (thin - ink) * (-0.4 - pen).clamp(min=0)
     ink = ink * draw(0.55, 1.25) + draw(-6, 18)
     ink += torch.randn_like(ink) * draw(0, 9)
-    return (255.0 - ink).clamp(0, 255).to(torch.uint8)
+    return (255.0 - ink).clamp(0, 255).to(torch.uint8), boxes
 
 
 def losses(net: LineNet, batch: tuple[Tensor, ...]) -> dict[str, Tensor]:
@@ -138,14 +145,17 @@ def box_target(boxes: Tensor, height: int) -> Tensor:
                         (bottom - top) / height], -1)  # fmt: skip
 
 
-def bent(ink: Tensor) -> Tensor:
-    """Every line (N, H, W) moved by a smooth random displacement, another for each."""
+def bent(ink: Tensor, lean: Tensor, flat: Tensor) -> Tensor:
+    """Every line (N, H, W) leaned by ``lean`` px to the px, made flatter by the factor ``flat``
+    (both (N, 1, 1)) and moved by a smooth random displacement of about 1.3 px, another for each."""
     n, high, wide = ink.shape
     knots = torch.randn((n, 2, high // 24 + 1, wide // 24 + 1), device=ink.device)
     knots *= torch.empty((n, 1, 1, 1), device=ink.device).uniform_(0.3, 2.2)
     shift = functional.interpolate(knots, (high, wide), mode="bicubic", align_corners=True)
-    x = (torch.arange(wide, device=ink.device) + 0.5 + shift[:, 0]) * (2 / wide) - 1
-    y = (torch.arange(high, device=ink.device)[:, None] + 0.5 + shift[:, 1]) * (2 / high) - 1
+    below = torch.arange(high, device=ink.device)[:, None] + 0.5 - high / 2
+    x = torch.arange(wide, device=ink.device) + 0.5 + lean * below + shift[:, 0]
+    y = high / 2 + flat * below + shift[:, 1]
+    x, y = x * (2 / wide) - 1, (y * (2 / high) - 1).expand_as(x)
     grid = torch.stack([x, y], -1)
     return functional.grid_sample(
         ink[:, None], grid, padding_mode="border", align_corners=False
@@ -259,9 +269,9 @@ def main() -> None:
         moved = tuple(part.to(device, non_blocking=True) for part in batch)
         for again in range(options.echo):
             # Drawing lines is slower than learning from them, so each is used more than once.
-            image = vary(moved[0]) if again else moved[0]
+            image, boxes = vary(moved[0], moved[2]) if again else (moved[0], moved[2])
             with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
-                parts = losses(net, (image, *moved[1:]))
+                parts = losses(net, (image, moved[1], boxes, moved[3]))
             # Where to look and what each cell holds matter most at the beginning.
             early = 1.0 if progress < 0.25 else 0.4
             loss = parts["name"] + parts["place"] * 4
@@ -276,13 +286,13 @@ def main() -> None:
             for key, value in parts.items():
                 value = value.detach()
                 totals[key] = 0.7 * totals.get(key, float(value)) + 0.3 * float(value)
-        if steps % 250 == 0 or steps == 1:
+        if steps % KEEP == 0 or steps == 1:
+            save(options.out, net, mean, optimiser)
             shown = " ".join(f"{key} {value:.3f}" for key, value in totals.items())
             print(
                 f"{spent:5.2f} min  step {steps}  {seen / spent / 60:.0f} lines/s  {shown}",
                 flush=True,
             )
-    options.out.mkdir(parents=True, exist_ok=True)
     save(options.out, net, mean, optimiser)
     print(f"trained on {seen} lines in {steps} steps", flush=True)
     del loader
@@ -295,6 +305,7 @@ def main() -> None:
 
 
 def save(out: Path, net: LineNet, mean: AveragedModel, optimiser: torch.optim.Optimizer) -> None:
+    out.mkdir(parents=True, exist_ok=True)
     state = {"net": net.state_dict(), "mean": mean.state_dict(), "moments": optimiser.state_dict()}
     torch.save(state, out / "reader_state.pt")
     shipped = {
