@@ -7,14 +7,15 @@ tera in steps of a thousand (SI Brochure, 9th ed., section 3: one prefix at most
 
 from __future__ import annotations
 
+import fractions
 import re
 import unicodedata
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from checker.errors import CheckerError
+from checker.exact import Fraction, rational
 from checker.markup import fold
 
 if TYPE_CHECKING:
@@ -81,7 +82,7 @@ def _registry() -> pint.UnitRegistry:
     # Loading pint takes some tenths of a second, so it waits until a unit is first asked for.
     import pint
 
-    return pint.UnitRegistry(non_int_type=Fraction)
+    return pint.UnitRegistry(non_int_type=fractions.Fraction)  # it is given texts
 
 
 @lru_cache(maxsize=4096)
@@ -110,7 +111,7 @@ def _known_unit(name: str) -> Unit | None:
     registry = _registry()
     for prefix, base, _suffix in registry.parse_unit_name(name):
         if base in _SI_UNITS:
-            factor = Fraction(registry.Quantity(Fraction(1), prefix + base).to(base).magnitude)
+            factor = Fraction(registry.Quantity(1, prefix + base).to(base).magnitude)
             if factor in _PREFIX_OF:
                 symbol, dimension = _SI_UNITS[base]
                 return Unit(_PREFIX_OF[factor] + symbol, dimension, factor)
@@ -136,7 +137,7 @@ def parse_quantity(text: str) -> Quantity:
             f'"{shown(text)}" may have a decimal comma or a thousands comma; write '
             f'"{digits.replace(",", ".")}" or "{digits.replace(",", "")}" with its unit instead.'
         )
-    value = Fraction(digits.replace(",", "."))
+    value = rational(digits.replace(",", "."))
     if match["divisor"]:
         if int(match["divisor"]) == 0:
             raise QuantityError(f'"{shown(text)}" divides by zero; write another number.')

@@ -21,9 +21,7 @@ if TYPE_CHECKING:
     from checker.reading.page import LineReader, PageReading
 
 ReaderName = Literal["ink", "tesseract"]
-_NO_WORKING = (
-    "No working was found: what is there looks like a drawing, words or crossed-out work."
-)
+_NO_WORKING = "No working was found: what is there looks like a drawing, words or crossed-out work."
 _MOST_PAGES = 100  # of one file
 _UNSURE = "Most steps could not be judged for certain; please look at them."
 
@@ -120,8 +118,10 @@ def _pages_of(source: Source) -> Iterator[Source]:
     for page in file_pages(source_name(source), file, _MOST_PAGES):
         if page.content is None:
             raise PageError(f"Page {page.number}: {page.reason}")
-        yield source if page.whole else Upload(
-            f"{source_name(source)}, page {page.number}", page.content
+        yield (
+            source
+            if page.whole
+            else Upload(f"{source_name(source)}, page {page.number}", page.content)
         )
 
 

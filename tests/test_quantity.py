@@ -5,13 +5,13 @@ from __future__ import annotations
 import subprocess
 import sys
 from decimal import ROUND_HALF_UP, Context, Decimal
-from fractions import Fraction
 
 import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from checker.exact import Fraction, rational
 from checker.quantity import (
     Quantity,
     QuantityError,
@@ -71,7 +71,7 @@ def test_no_electrical_unit(text):
     ],
 )  # fmt: skip
 def test_numbers_as_people_write_them(text, value):
-    assert parse_quantity(text) == Quantity(Fraction(value), "capacitance")
+    assert parse_quantity(text) == Quantity(rational(value), "capacitance")
 
 
 def test_a_number_alone_has_no_unit():
@@ -135,7 +135,7 @@ def test_any_text_is_a_quantity_or_refused(text):
 )
 def test_written_as_a_person_would(value, dimension, figures, like, written):
     mantissa, _, power = value.partition("e")
-    quantity = Quantity(Fraction(mantissa) * Fraction(10) ** int(power or 0), dimension)
+    quantity = Quantity(rational(mantissa) * Fraction(10) ** int(power or 0), dimension)
     assert format_quantity(quantity, figures, parse_unit(like) if like else None) == written
 
 

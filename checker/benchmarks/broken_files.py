@@ -229,6 +229,7 @@ def _pdf_page(objects: bytes, drawing: bytes, how: bytes = b"") -> bytes:
 
 def png_bomb(side: int, times: int = 1) -> bytes:
     """A grey picture with ``times`` as many rows of data as it says."""
+
     def chunk(kind: bytes, data: bytes) -> bytes:
         check = struct.pack(">I", zlib.crc32(kind + data))
         return struct.pack(">I", len(data)) + kind + data + check

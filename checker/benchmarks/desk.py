@@ -70,18 +70,27 @@ def read(page: Page, sample: Path) -> float:
     return time.perf_counter() - start
 
 
+# Asked at every frame: waiting from outside looks again only after 0.1, 0.25, 0.5 and 1 s.
+WATCH = """([label, wanted]) => {
+  const slips = () => [...document.querySelectorAll('p, span, div')].some((node) =>
+    node.childElementCount === 0 && node.textContent.trim() === label &&
+    node.parentElement.innerText.includes('first slip'));
+  window.answered = new Promise((done) => document.addEventListener('keydown', () => {
+    const start = performance.now();
+    const look = () => slips() === wanted
+      ? done((performance.now() - start) / 1000) : requestAnimationFrame(look);
+    look();
+  }, { once: true, capture: true }));
+}"""
+
+
 def correct(page: Page, text: str, line: int = 1) -> float:
-    """Seconds from pressing Enter until the line's verdict has changed."""
+    """Seconds from pressing Enter until the line's verdict has changed, both in the browser."""
     field = page.get_by_role("textbox", name=f"Line {line}", exact=True)
     field.fill(text)
-    start = time.perf_counter()
+    page.evaluate(WATCH, [f"Line {line}", text == WRONG])
     field.press("Enter")
-    at_line = page.get_by_text(f"Line {line}").locator("..").get_by_text("first slip", exact=True)
-    if text == WRONG:
-        expect(at_line.first).to_be_visible(timeout=PATIENCE)
-    else:
-        expect(at_line).to_have_count(0, timeout=PATIENCE)
-    return time.perf_counter() - start
+    return float(page.evaluate("() => window.answered"))
 
 
 def main() -> int:

@@ -126,9 +126,7 @@ def true_polygon(line: PageLine, shot: Shot) -> np.ndarray:
     return np.array(polygon(true_shape(line, shot)))
 
 
-def matched(
-    page: Page, shot: Shot, lines: Sequence[Line]
-) -> list[tuple[PageLine, Line | None]]:
+def matched(page: Page, shot: Shot, lines: Sequence[Line]) -> list[tuple[PageLine, Line | None]]:
     """The lines written, each with the one read there, best overlap first."""
     truth = [true_polygon(line, shot) for line in page.lines]
     found = [line for line in lines if line.polygon is not None and line.candidates[0].tokens]

@@ -5,7 +5,6 @@ Whatever is done is in the store before the page is drawn again.
 
 from __future__ import annotations
 
-from fractions import Fraction
 from html import escape
 
 import streamlit as st
@@ -15,6 +14,7 @@ from checker.desk.line_rows import LineRow, line_rows
 from checker.desk.look import literal
 from checker.desk.photo_marks import sign_html
 from checker.desk.stack_outputs import offer_one
+from checker.exact import rational
 from checker.markup import plain
 from checker.matching.judgement import JudgedStatement, Outcome
 from checker.matching.slips import SLIPS
@@ -161,7 +161,7 @@ def _mark(store: Store, submission: SubmissionRow, row: StackRow) -> None:
                 f"Points of {of}", 0.0, float(suggested.out_of), float(row.mark.points), 0.5
             )
             if st.form_submit_button("Confirm the mark"):
-                payload = marking(row.shown, Fraction(str(points)), suggested.out_of)
+                payload = marking(row.shown, rational(str(points)), suggested.out_of)
                 store.act(submission.id, "mark", payload)
                 st.rerun()
 

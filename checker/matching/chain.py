@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from fractions import Fraction
 from itertools import islice
 
+from checker.exact import Fraction
 from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, SideResult, Status, Subject, of_key
 from checker.matching.forms import is_numeric, is_result, other_strokes

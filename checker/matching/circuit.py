@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cached_property
 from itertools import combinations
 from typing import Literal, NamedTuple
 
+from checker.exact import Fraction
 from checker.problem.network import Element, Node, Series, elements
 from checker.problem.reduction import Reference
 

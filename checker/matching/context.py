@@ -68,6 +68,7 @@ class SideResult:
 @dataclass(frozen=True)
 class ChainResult:
     """A chain judged as being about one quantity, or about several that it fits equally."""
+
     subjects: tuple[Subject, ...]  # every meaning that fits equally well; first is the likeliest
     results: tuple[SideResult, ...]  # one per side that is judged
     certain: bool

@@ -101,9 +101,7 @@ def decide(accounts: Sequence[Account], comma: bool, costs: rule.Costs = rule.CO
     return _asked(ranked, comma)
 
 
-def _named(
-    ranked: Sequence[Account], p: Sequence[float], place: int, costs: rule.Costs
-) -> Read:
+def _named(ranked: Sequence[Account], p: Sequence[float], place: int, costs: rule.Costs) -> Read:
     """The likeliest account with the first slip there; other slips only where they are sure."""
     chosen = next(account for account in ranked if account.first == place)
     read = {}

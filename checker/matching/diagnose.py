@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, Subject
 from checker.matching.dimensions import KIND_OF_UNIT

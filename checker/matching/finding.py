@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.markup import plain
 from checker.matching.circuit import Circuit, Key
 from checker.matching.context import ChainResult, SideResult, Status
@@ -99,9 +99,7 @@ def findings_of(
     if len(findings) > 1 and not findings[0].text:  # the side that stands in the line before
         if findings[0].status in ("follows", "words"):
             return findings[1:]
-        findings[0] = replace(
-            findings[0], text=findings[1].text, end=findings[1].end, above=True
-        )
+        findings[0] = replace(findings[0], text=findings[1].text, end=findings[1].end, above=True)
     return findings
 
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.matching.circuit import Kind
 from checker.matching.context import Context
 from checker.matching.dimensions import KIND_OF_UNIT

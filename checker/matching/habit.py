@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cached_property
 from typing import Any
 
+from checker.exact import Fraction
 from checker.matching.circuit import KINDS, Circuit, Key, Kind
 from checker.matching.dimensions import KIND_DIMS, KIND_OF_UNIT, Dims
 from checker.matching.intervals import Interval, exactly, rounded

@@ -4,8 +4,8 @@ worked out from: 0.71 V in 8.9 × 0.71, for 12 V - 11.29 V; 180 µC in 180/40, f
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.matching.circuit import Key
 from checker.matching.context import Context, Status
 from checker.matching.dimensions import KIND_OF_UNIT
@@ -27,9 +27,7 @@ def judge_implied(
     for law in working.laws_for(key):
         if (law.form == "sum") is not adds:
             continue
-        operands = [
-            k for k, _power in law.operands if k != key and not working.circuit.is_given(k)
-        ]
+        operands = [k for k, _power in law.operands if k != key and not working.circuit.is_given(k)]
         implied = _with_operands(expression, operands, context)
         if implied is working:
             continue
@@ -37,16 +35,12 @@ def judge_implied(
         for its in allowed:
             if value is not None and (common := value.common(its)):
                 return "follows", common
-            if implied.wrong is not working.wrong and (
-                support := implied.is_carried(key, its)
-            ):
+            if implied.wrong is not working.wrong and (support := implied.is_carried(key, its)):
                 return "carried", support.hull
     return None
 
 
-def _with_operands(
-    expression: Expression, operands: Sequence[Key], context: Context
-) -> Working:
+def _with_operands(expression: Expression, operands: Sequence[Key], context: Context) -> Working:
     """The working with those numbers of an expression taken as written which follow as values of
     the operands of a law."""
     working = context.working

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from functools import lru_cache
 from math import inf
 from typing import NamedTuple
 
+from checker.exact import Fraction
 from checker.notation.tree import Number
 
 _HAIR = 1e-9
@@ -16,6 +16,7 @@ _ALMOST_ONE = 1 - Fraction(1, 10**9)
 
 class Interval(NamedTuple):
     """All values from ``low`` to ``high``, both included."""
+
     low: Fraction
     high: Fraction
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal
 
+from checker.exact import Fraction
 from checker.matching.circuit import Circuit, Key
 from checker.matching.intervals import Interval, add, multiply, power
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
+from checker.exact import Fraction, rational
 from checker.matching.circuit import KINDS, Circuit, Key
 from checker.matching.context import Context
 from checker.matching.forms import is_numeric, is_structure
@@ -123,8 +122,12 @@ def _is_miscopied(number: Number, context: Context) -> bool:
 def _looks_miscopied(number: Number, habit: Habit) -> bool:
     """The same, whatever the page has written."""
     digits = number.digits.replace(".", "")
-    if len(digits) < 2 or number.last_place == 0 or not any(
-        _is_slip_of_pen(number, given) for given in habit.givens if given != number.value
+    if (
+        len(digits) < 2
+        or number.last_place == 0
+        or not any(
+            _is_slip_of_pen(number, given) for given in habit.givens if given != number.value
+        )
     ):
         return False
     allowed = rough(could_stand_for(number))
@@ -134,7 +137,7 @@ def _looks_miscopied(number: Number, habit: Habit) -> bool:
 def _is_slip_of_pen(number: Number, given: Fraction) -> bool:
     digits = number.digits.rstrip("0").rstrip(".") if "." in number.digits else number.digits
     decimals = len(digits.partition(".")[2])
-    power = number.value / Fraction(number.digits) if Fraction(number.digits) else Fraction(1)
+    power = number.value / rational(number.digits) if rational(number.digits) else Fraction(1)
     meant = given / power * 10**decimals
     if meant.denominator != 1 or (decimals and meant.numerator % 10 == 0):
         return False  # 12 is not copied as 12.7

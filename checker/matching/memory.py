@@ -4,8 +4,8 @@ orders of its lines that do, are judged only once as far as that goes."""
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.matching.circuit import Circuit
 from checker.matching.finding import Finding
 from checker.matching.habit import Habit
@@ -61,8 +61,9 @@ class Memory:
         its = "", id(state), False
         if its not in self._judged:
             self._kept.append(state)
-            self._judged[its] = (), self._same(
-                replace(state, subject=(), before=None, before_hull=None, pending=None)
+            self._judged[its] = (
+                (),
+                self._same(replace(state, subject=(), before=None, before_hull=None, pending=None)),
             )
         return self._judged[its][1]
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from fractions import Fraction
 from itertools import product
 from math import inf
 
+from checker.exact import Fraction
 from checker.matching.circuit import Key
 from checker.matching.context import Context, SideResult, Status, Subject, of_key
 from checker.matching.dimensions import KIND_OF_UNIT

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections import Counter, defaultdict
 from collections.abc import Sequence
-from fractions import Fraction
 from functools import lru_cache
 
+from checker.exact import Fraction
 from checker.markup import fold
 from checker.matching.circuit import Circuit, Kind
 from checker.matching.habit import Habit, habit_of

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.matching.circuit import DIMENSIONS, Circuit, Key
 from checker.matching.finding import Finding
 from checker.matching.put_right import PUT_RIGHT
@@ -73,9 +73,7 @@ def _figures(
     last = {f.keys[0]: f for f in results}
     wanted = [f for key, f in last.items() if _is_asked(key, problem, circuit)]
     found = []
-    if any(
-        max(_counts(f)) < asked and f.value != circuit.value(f.keys[0]) for f in wanted
-    ):
+    if any(max(_counts(f)) < asked and f.value != circuit.value(f.keys[0]) for f in wanted):
         found.append(f"Some results have fewer than the {asked} significant figures asked for.")
     if any(min(_counts(f)) > asked for f in wanted):
         found.append(f"Some results have more than the {asked} significant figures asked for.")

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from fractions import Fraction
 from functools import cached_property
 
+from checker.exact import Fraction
 from checker.matching.circuit import Circuit, Key
 from checker.matching.intervals import Interval, exactly, rough
 from checker.matching.laws import Law, laws

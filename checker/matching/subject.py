@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.matching.circuit import Key, Kind
 from checker.matching.context import UNNAMED, Context, Subject
 from checker.matching.dimensions import KIND_DIMS, KIND_OF_UNIT

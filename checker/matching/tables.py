@@ -60,8 +60,10 @@ def unlisted(chain: Chain) -> tuple[Chain, ...]:
     """Take lists apart: "Q2, Q3 = 16, 32 µC" is two chains, "Q1, Q2 = 48 µC" also."""
     first = chain.sides[0].expression
     last = chain.sides[-1].expression
-    if isinstance(last, Several) and not isinstance(first, Several) and not all(
-        is_result(item) for item in last.items
+    if (
+        isinstance(last, Several)
+        and not isinstance(first, Several)
+        and not all(is_result(item) for item in last.items)
     ):  # "C34 = 3 µF, C2 + C34": another statement begins
         end = chain.sides[-1]
         one = replace(chain, sides=(*chain.sides[:-1], replace(end, expression=last.items[0])))

@@ -7,8 +7,8 @@ page's own unit for that quantity, or as an SI value; each reading is tried.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.matching.circuit import Kind
 from checker.matching.dimensions import KIND_DIMS, UNIT_DIMS, Dims
 from checker.matching.habit import Habit

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.matching.circuit import Circuit, Home, Key, Kind
 from checker.matching.intervals import Interval, add, exactly, multiply, power
 from checker.matching.laws import HALF, Form, Law

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from itertools import islice, product
 
+from checker.exact import Fraction
 from checker.matching.circuit import KINDS, Key
 from checker.matching.intervals import Interval, rough
 from checker.matching.laws import Law
@@ -141,9 +141,7 @@ class Working(RightValues):
             self._options[key] = tuple((rough(value), value) for value in values)
         return self._options[key]
 
-    def is_carried(
-        self, key: Key, allowed: Interval, most_steps: int = STEPS
-    ) -> Support | None:
+    def is_carried(self, key: Key, allowed: Interval, most_steps: int = STEPS) -> Support | None:
         """Whether one of the ``allowed`` values follows from earlier wrong values."""
         for steps in range(most_steps + 1):
             for value in self.carried(key, steps):

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 from math import log10
 
+from checker.exact import Fraction, rational
 from checker.matching.intervals import Interval, could_stand_for
 from checker.notation.tree import Measured, Number
 
@@ -58,7 +58,7 @@ def _power_of_ten(number: Number, scale: Fraction, meant: Interval) -> int:
 def _as_written(number: Number, scale: Fraction, meant: Interval) -> tuple[str, ...]:
     """What should have been written, with as many decimals as there are, rounded or cut off."""
     decimals = len(number.digits.partition(".")[2])
-    power = number.value / Fraction(number.digits) if Fraction(number.digits) else Fraction(1)
+    power = number.value / rational(number.digits) if rational(number.digits) else Fraction(1)
     found = []
     for value in (meant.low, meant.high):
         bare = value / scale / power * 10**decimals

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.matching.circuit import DIMENSIONS, Circuit, Key
 from checker.matching.finding import Finding
 from checker.matching.judgement import JudgedStatement, Judgement, Slip, Verdict
@@ -46,9 +46,7 @@ def write_up(
                 verdict = "first slip" if is_first else "later slip"
                 slips.append((reasoning[place], _slip(index, finding, circuit, figures)))
             remark = remark_on(finding, circuit, with_units)
-            statements.append(
-                _statement(index, finding, line, verdict, circuit, remark, asking)
-            )
+            statements.append(_statement(index, finding, line, verdict, circuit, remark, asking))
     first = next((s for s in slips if statements[s[1].statement].verdict == "first slip"), None)
     return Judgement(
         outcome_of(first is not None, statements, read),
@@ -72,8 +70,13 @@ def _verdict(finding: Finding, line: ReadLine) -> Verdict:
 
 
 def _statement(
-    index: int, finding: Finding, line: ReadLine, verdict: Verdict, circuit: Circuit,
-    remark: str | None, asking: bool,
+    index: int,
+    finding: Finding,
+    line: ReadLine,
+    verdict: Verdict,
+    circuit: Circuit,
+    remark: str | None,
+    asking: bool,
 ) -> JudgedStatement:
     """``asking``: one question is asked about the page, so that no other need be."""
     question = line.question if verdict == "unsure" else None

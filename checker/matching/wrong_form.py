@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.matching.circuit import Key
 from checker.matching.context import ChainResult
 from checker.matching.forms import is_result, is_structure

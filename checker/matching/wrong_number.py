@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.matching.circuit import KINDS, Key
 from checker.matching.dimensions import KIND_OF_UNIT
 from checker.matching.forms import is_fraction, is_numeric, is_structure
@@ -86,9 +86,7 @@ def wrong_operand(case: Case) -> Iterator[tuple[str, float, Interval | None]]:
     tried: set[tuple[Number, Fraction]] = set()
     for literal in numbers(case.expression):
         number = number_of(literal)
-        if not isinstance(number, Number) or (
-            is_structure(literal) and not number.has_power
-        ):
+        if not isinstance(number, Number) or (is_structure(literal) and not number.has_power):
             continue
         known = _is_known(literal, number, case)
         for kind in KINDS:

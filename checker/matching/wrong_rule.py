@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from fractions import Fraction
 from itertools import islice, product
 
+from checker.exact import Fraction
 from checker.matching.circuit import Key
 from checker.matching.context import Context
 from checker.matching.forms import is_result

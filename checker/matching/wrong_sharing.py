@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.matching.circuit import Circuit, Home, Key
 from checker.matching.laws import HALF, Known, Law, laws, product, same
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.matching.circuit import Circuit, Key
 from checker.matching.dimensions import KIND_DIMS
 from checker.matching.forms import is_numeric, is_result

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import lru_cache
 
+from checker.exact import Fraction, rational
 from checker.notation.tree import Number, Symbol
 from checker.quantity import QuantityError, Unit, parse_unit
 
@@ -171,7 +171,7 @@ def make_number(digits: str, power: int = 0, has_power: bool = False) -> Number:
     else:
         stripped = whole.lstrip("0").rstrip("0")
         last = Fraction(10) ** max(0, len(whole.lstrip("0")) - max(2, len(stripped)))
-    return Number(digits, Fraction(digits) * scale, last * scale, has_power and power != 0)
+    return Number(digits, rational(digits) * scale, last * scale, has_power and power != 0)
 
 
 def _unit(text: str, at: int, before: str) -> Lexeme | None:

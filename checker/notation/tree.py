@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.quantity import Unit
 
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
+from checker.exact import Fraction
 from checker.problem.reduction import Reference
 from checker.quantity import Quantity, format_quantity
 

@@ -13,8 +13,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
+from checker.exact import Fraction, rational
 from checker.problem.fault import Fault
 from checker.quantity import shown
 
@@ -90,7 +90,7 @@ def _points(key: str, value: object) -> Fraction:
             f"The points for {key} are out of range; give a number from 0 to {MOST_POINTS}.",
             *(TABLE, key),
         )
-    return Fraction(str(value))  # the decimal as written, not the binary one nearest to it
+    return rational(str(value))  # the decimal as written, not the binary one nearest to it
 
 
 def _number(points: Fraction) -> str:

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal
 
+from checker.exact import Fraction
 from checker.problem.given import Problem
 from checker.problem.network import Element, Node, Parallel, Series, groups
 

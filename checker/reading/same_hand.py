@@ -49,9 +49,7 @@ class _Signs:
             (line, token.text, token.shape)
             for line, found in enumerate(texts)
             for token in found[0].tokens
-            if token.shape is not None
-            and token.probability > _SURE
-            and token.text not in _NO_SIGNS
+            if token.shape is not None and token.probability > _SURE and token.text not in _NO_SIGNS
         ]
         if not sure:
             return None

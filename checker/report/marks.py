@@ -10,9 +10,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal
 
+from checker.exact import Fraction
 from checker.matching.circuit import Circuit, Home, Key, Kind
 from checker.matching.judgement import JudgedStatement, Judgement
 from checker.problem.marking import MarkingScheme

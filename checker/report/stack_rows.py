@@ -8,9 +8,9 @@ same bytes.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Literal
 
+from checker.exact import Fraction
 from checker.matching.judgement import JudgedStatement, Judgement, Outcome, Slip
 from checker.reading.page import PageReading
 

@@ -10,9 +10,9 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Sequence
-from fractions import Fraction
 from typing import BinaryIO
 
+from checker.exact import Fraction
 from checker.matching.slips import SLIPS
 from checker.report.stack_rows import StackRow
 

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Any
 
+from checker.exact import Fraction, rational
 from checker.matching.judgement import JudgedStatement, Judgement, Outcome, Slip
 from checker.matching.slips import SLIPS
 from checker.report.stack_rows import Person
@@ -48,7 +48,7 @@ def standing(judgement: Judgement, actions: Sequence[Action]) -> Standing:
             mark = action.payload
     if mark is None or mark.get("saw") != marked(result.judgement):
         return result
-    return replace(result, points=Fraction(mark["points"]), of=Fraction(mark["of"]))
+    return replace(result, points=rational(mark["points"]), of=rational(mark["of"]))
 
 
 def seen(judgement: Judgement) -> list[Any]:

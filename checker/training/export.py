@@ -43,8 +43,13 @@ def export_reader(net: LineNet, out: Path) -> None:
         str(out / "line_encoder.onnx"),
         input_names=["image", "widths"],
         output_names=["hidden", *memory, "cells"],
-        dynamic_axes={"image": {0: "n", 3: "w"}, "widths": {0: "n"}, "hidden": {0: "n", 1: "s"},
-                      "cells": {0: "n", 3: "c"}} | axes,
+        dynamic_axes={
+            "image": {0: "n", 3: "w"},
+            "widths": {0: "n"},
+            "hidden": {0: "n", 1: "s"},
+            "cells": {0: "n", 3: "c"},
+        }
+        | axes,
         opset_version=17,
         dynamo=False,
     )

@@ -157,9 +157,9 @@ def bent(ink: Tensor, lean: Tensor, flat: Tensor) -> Tensor:
     y = high / 2 + flat * below + shift[:, 1]
     x, y = x * (2 / wide) - 1, (y * (2 / high) - 1).expand_as(x)
     grid = torch.stack([x, y], -1)
-    return functional.grid_sample(
-        ink[:, None], grid, padding_mode="border", align_corners=False
-    )[:, 0]
+    return functional.grid_sample(ink[:, None], grid, padding_mode="border", align_corners=False)[
+        :, 0
+    ]
 
 
 @torch.no_grad()

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from fractions import Fraction
 
 from checker.desk.stack_order import COLUMNS, by_need, confidence, table_row
+from checker.exact import Fraction
 from checker.matching.judgement import Judgement
 from checker.report.stack_rows import Mark, StackPage, StackRow
 from tests.report.made import SLIP, statement

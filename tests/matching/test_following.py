@@ -144,9 +144,7 @@ def test_a_sum_is_not_taken_for_a_given_value_miscopied() -> None:
 
 def test_on_one_line_what_stands_after_the_bracket_is_above_the_stroke() -> None:
     """C1C2/(C1 + C2)C3 by the order of operations, as a stacked fraction is typed out."""
-    of = reference(
-        None, "series(C1, C2, C3)", {"C1": "11.2 µF", "C2": "2.4 µF", "C3": "8.7 µF"}
-    )
+    of = reference(None, "series(C1, C2, C3)", {"C1": "11.2 µF", "C2": "2.4 µF", "C3": "8.7 µF"})
     text = "C = (C1C3/(C1 + C3)C2)/(C1C3/(C1 + C3) + C2) = 1.61 µF"
     assert judged(of, text).outcome == "all follows"
 
@@ -163,9 +161,7 @@ def test_two_strokes_on_one_line_may_be_read_either_way() -> None:
 
 def test_a_fraction_may_come_from_a_difference() -> None:
     """24 - 7.8 - 504/55 = 387/55."""
-    of = reference(
-        "24 V", "series(C1, C2, C3)", {"C1": "65 nF", "C2": "55 nF", "C3": "75 nF"}
-    )
+    of = reference("24 V", "series(C1, C2, C3)", {"C1": "65 nF", "C2": "55 nF", "C3": "75 nF"})
     lines = ("C = 21 nF", "Q = 504 nC", "V1 = 7.8 V", "V2 = (504/55) V", "V3 = (387/55) V")
     assert judged(of, *lines).outcome == "all follows"
 

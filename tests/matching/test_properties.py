@@ -6,11 +6,10 @@ published examples; the invented students know nothing of the matcher.
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from checker.exact import Fraction
 from checker.matching import judge
 from checker.problem.given import make_problem
 from checker.problem.network import elements

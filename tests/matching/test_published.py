@@ -1,10 +1,10 @@
 from __future__ import annotations
 
 import re
-from fractions import Fraction
 
 import pytest
 
+from checker.exact import Fraction, rational
 from tests.matching.pages import judged, reference, slip_line
 from tests.matching.published import EXAMPLES, Published
 
@@ -45,5 +45,5 @@ def raised(line: str) -> str | None:
         return None
     digits = match[1]
     places = len(digits.partition(".")[2])
-    value = round(Fraction(digits) * Fraction(141, 100), places)
+    value = round(rational(digits) * Fraction(141, 100), places)
     return f"{line[: match.start()]}{float(value):.{places}f}{line[match.end() :]}"

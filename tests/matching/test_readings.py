@@ -63,9 +63,7 @@ def test_nothing_goes_on_from_a_line_that_cannot_be_read() -> None:
 
 
 def test_one_question_is_asked() -> None:
-    lines = read(
-        [("C = 16 µF", 0.97), ("C = 3 µF", 0.02)], [("=={/", 0.4)], [("V = 24 V", 0.6)]
-    )
+    lines = read([("C = 16 µF", 0.97), ("C = 3 µF", 0.02)], [("=={/", 0.4)], [("V = 24 V", 0.6)])
     asked = [s.question for s in judge(CIRCUIT, lines).statements if s.question]
     assert asked == ["Is this 16 or 3?"]
 

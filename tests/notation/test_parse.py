@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from checker.exact import Fraction, rational
 from checker.markup import TOKENS
 from checker.notation.parse import parse, prepared
 from checker.notation.tree import (
@@ -76,7 +75,7 @@ def test_written_digits_are_kept(text: str, digits: str, value: str, last: str) 
     (number,) = sides(text)
     assert isinstance(number, Number)
     assert (number.digits, number.value, number.last_place) == (
-        digits, Fraction(value), Fraction(last),
+        digits, rational(value), rational(last),
     )  # fmt: skip
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from random import Random
 
+from checker.exact import Fraction
 from checker.problem.given import Problem, make_problem
 from checker.problem.network import Element, Node, Series, parallel, series
 from checker.quantity import Quantity

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 import pytest
 
 from checker.errors import ProblemError
+from checker.exact import Fraction
 from checker.problem.marking import MarkingScheme
 from checker.problem.problem_file import parse_problem, problem_to_toml
 from tests.problem.test_problem_file import GOOD

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from random import Random
 
 import pytest
@@ -10,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from checker.errors import ProblemError
+from checker.exact import Fraction
 from checker.problem.network import Element, Parallel, Series
 from checker.problem.problem_file import load_problem, make_problem, parse_problem, problem_to_toml
 from checker.problem.reduction import solve

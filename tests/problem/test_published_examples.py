@@ -11,10 +11,10 @@ but follow from the published values.
 from __future__ import annotations
 
 import re
-from fractions import Fraction
 
 import pytest
 
+from checker.exact import Fraction, rational
 from checker.problem.given import make_problem
 from checker.problem.network import Element, elements
 from checker.problem.reduction import Reference, solve
@@ -129,10 +129,10 @@ def _printed(symbol: str, text: str) -> tuple[Fraction, Fraction]:
     number = text.split()[0].split("e")[0]
     decimals = len(number.partition(".")[2])
     value = parse_quantity(text).value
-    unit = value / Fraction(number) / 10**decimals
+    unit = value / rational(number) / 10**decimals
     if symbol.startswith("1/"):  # printed per µF
         per = parse_quantity(re.sub(r"^\S+", "1", text)).value
-        return Fraction(number) / per, Fraction(1, 10**decimals) / per
+        return rational(number) / per, Fraction(1, 10**decimals) / per
     return value, unit
 
 

@@ -7,10 +7,9 @@ points; a slip in arithmetic or in copying costs one).
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 import pytest
 
+from checker.exact import Fraction
 from checker.problem.problem_file import parse_problem
 from checker.report.marks import SuggestedMark, suggested_mark, written_points
 from checker.submission import Upload, check

@@ -10,7 +10,6 @@ import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import replace
-from fractions import Fraction
 from html.parser import HTMLParser
 from typing import BinaryIO
 
@@ -21,6 +20,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
+from checker.exact import Fraction
 from checker.matching.judgement import Judgement
 from checker.reading.page import PageReading
 from checker.report.stack_json import write_json

@@ -158,6 +158,7 @@ def test_a_folder_one_may_not_write_is_told(given, tmp_path):
 
 def test_a_bound_on_the_size_of_files_keeps_what_was_done(given, undisturbed, tmp_path):
     """As a quota: writing fails with another reason than a full disk."""
+
     def bounded():
         resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, 200_000))
 

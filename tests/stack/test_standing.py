@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 import pytest
 
+from checker.exact import Fraction
 from checker.matching.judgement import Judgement
 from checker.problem.problem_file import parse_problem
 from checker.problem.reduction import solve

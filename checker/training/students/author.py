@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import random
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 
+from checker.exact import Fraction, rational
 from checker.problem.given import Problem, make_problem
 from checker.problem.network import Element, Node, elements
 from checker.quantity import Quantity
@@ -290,7 +290,7 @@ class Author:
             task.fault = replace(fault, stage="middle", equal=frozenset(alone))
         datum = self.circuit.capacitors[elements(fault.copy[1])[0]]
         text = old.shown[: -len(datum.unit)]
-        value = Fraction(datum.number) * self.desk.scale("C")
+        value = rational(datum.number) * self.desk.scale("C")
         return Written(value, Fraction(0), text, old.shown)
 
     # Lines

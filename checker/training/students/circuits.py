@@ -5,9 +5,9 @@ from __future__ import annotations
 import random
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import pairwise
 
+from checker.exact import Fraction, rational
 from checker.problem.network import Element, Node, Parallel, Series, elements
 
 # A shape is a tree over places; the numbers become C1, C2, … in this order.
@@ -77,7 +77,7 @@ class Circuit:
 def given(text: str) -> Given:
     """A datum from text such as ``4.7 µF``."""
     number, unit = text.split()
-    return Given(number, unit, Fraction(number) * Fraction(10) ** PREFIX[unit[:-1]])
+    return Given(number, unit, rational(number) * Fraction(10) ** PREFIX[unit[:-1]])
 
 
 def tree(shape: Shape, names: Sequence[str] | None = None) -> Node:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import random
 import re
 from dataclasses import replace
-from fractions import Fraction
 from itertools import pairwise
 
+from checker.exact import Fraction, rational
 from checker.training.students import numbers
 from checker.training.students.numbers import BASE_UNIT, PREFIX_POWER, TEN, Written
 from checker.training.students.record import Unsuitable
@@ -18,7 +18,7 @@ _MANTISSA = re.compile(r"\d+(?:[.,]\d+)?")
 
 def as_fraction(text: str) -> Fraction:
     """The value of a plain decimal with point or comma."""
-    return Fraction(text.replace(",", "."))
+    return rational(text.replace(",", "."))
 
 
 def _with_mantissa(written: Written, new: str) -> Written | None:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
-from fractions import Fraction
 
 from checker import markup
+from checker.exact import Fraction
 from checker.problem.network import Element, Parallel, Series
 from checker.training.students.numbers import BASE_UNIT, Written
 from checker.training.students.plan import Step

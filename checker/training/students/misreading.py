@@ -90,9 +90,7 @@ def read_line(text: str, rng: random.Random, error_rate: float) -> list[Candidat
     return _as(its, tokens, rng, whole=True) or _as(its, tokens, rng, whole=False)
 
 
-def _as(
-    its: Measured, tokens: Sequence[str], rng: random.Random, whole: bool
-) -> list[Candidate]:
+def _as(its: Measured, tokens: Sequence[str], rng: random.Random, whole: bool) -> list[Candidate]:
     """The line read with the doubts of a measured one, those about braces only if ``whole``;
     nothing where no markup comes of it."""
     read = [[token] * len(its.stated) for token in tokens]

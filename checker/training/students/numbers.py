@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
+
+from checker.exact import Fraction
 
 PREFIX_POWER = {"k": 3, "": 0, "m": -3, "µ": -6, "n": -9, "p": -12}
 BASE_UNIT = {"C": "F", "Q": "C", "V": "V", "U": "J"}

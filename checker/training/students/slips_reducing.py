@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
+from checker.exact import Fraction
 from checker.problem.network import Element
 from checker.training.students.circuits import Circuit
 from checker.training.students.fault import Fault, Steps, is_whole, maker, members_of

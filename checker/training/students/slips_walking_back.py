@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
+from checker.exact import Fraction
 from checker.problem.network import Element, Node, Parallel, Series
 from checker.training.students.circuits import Circuit
 from checker.training.students.fault import Fault, Steps, at_supply, maker, siblings

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.training.students.fault import Fault
 from checker.training.students.numbers import Written
 from checker.training.students.plan import Step

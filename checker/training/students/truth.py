@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence, Set
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.problem.network import Element, Node, Parallel, Series
 from checker.training.students.bounds import Honest, explains, parents
 from checker.training.students.circuits import Circuit, capacitance, states

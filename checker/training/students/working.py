@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from fractions import Fraction
 
+from checker.exact import Fraction
 from checker.problem.network import Node
 
 Key = tuple[str, Node]  # ("C" | "Q" | "V" | "U", group or element)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import random
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from math import lcm
 
+from checker.exact import Fraction, rational
 from checker.problem.network import Element
 from checker.training.students import numbers
 from checker.training.students.circuits import Circuit, Given
@@ -111,7 +111,7 @@ class Desk:
 
     def given(self, datum: Given, symbol: str) -> Written:
         """A datum as this student copies it."""
-        plain = datum.number if self.given_zeros else numbers.plain_decimal(Fraction(datum.number))
+        plain = datum.number if self.given_zeros else numbers.plain_decimal(rational(datum.number))
         plain = numbers.localised(plain, self.habits.numbers)
         power = PREFIX_POWER[datum.unit[:-1]]
         if self.habits.units == "base":

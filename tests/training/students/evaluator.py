@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from fractions import Fraction
+
+from checker.exact import Fraction, rational
 
 UNIT = re.compile(r"([kmµnp]?)(F|C|V|J)(?![A-Za-z_'])")
 PREFIX = {"k": 3, "": 0, "m": -3, "µ": -6, "n": -9, "p": -12}
@@ -126,7 +127,7 @@ class Reader:
         return self.number(found[0])
 
     def number(self, text: str) -> Range:
-        value = Fraction(text.replace(",", "."))
+        value = rational(text.replace(",", "."))
         step = Fraction(0)
         if text not in self.exact and not (text == "10" and self.peek("^{")):
             decimals = len(re.split("[.,]", text)[1]) if re.search("[.,]", text) else 0

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from fractions import Fraction
 from itertools import pairwise
 
 import pytest
 
 from checker import markup
+from checker.exact import Fraction, rational
 from checker.training.students import KINDS, REMARKS, StudentPage, page
 from tests.training.students.evaluator import Range, agree, sides
 
@@ -18,7 +18,7 @@ def plain_numbers(student: StudentPage) -> set[str]:
     found = {"0.5", "0,5", *(str(n) for n in range(1, 9))}
     for datum in (*student.circuit.capacitors.values(), student.circuit.supply):
         for shift in range(-9, 10, 3):
-            value = float(Fraction(datum.number) * Fraction(10) ** shift)
+            value = float(rational(datum.number) * Fraction(10) ** shift)
             texts = [datum.number, f"{value:.10f}".rstrip("0").rstrip("."), f"{value:g}"]
             found.update(texts)
             found.update(text.replace(".", ",") for text in texts)
