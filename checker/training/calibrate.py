@@ -2,9 +2,9 @@
 
     python -m checker.training.calibrate --data shared/handwriting --fonts .fonts --pages 60
 
-Reads simulated photos in training hands (validation hands only ever measure), changed so strongly
-that the reader has not met them (``strange``), and fits a logistic map of the log-odds of the
-whole text (Platt scaling), written to ``models/calibration.json``.
+Reads simulated photos in hands that the reader has never met (``unmet``; validation hands only
+ever measure) and fits a logistic map of the log-odds of the whole text (Platt scaling), written to
+``models/calibration.json``.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import argparse
 import json
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
+from typing import Literal
 
 import cv2
 import numpy as np
@@ -21,8 +22,7 @@ from checker.benchmarks.drawn_photos import photos
 from checker.benchmarks.scores import Tally, score
 from checker.reading.ink_reader import MODELS, InkReader
 from checker.reading.read_page import read_page
-from checker.training.hands import load_hands
-from checker.training.varied import strange
+from checker.training.varied import unmet
 
 NO_CHANGE = (1.0, 0.0)
 
@@ -50,11 +50,12 @@ def stated(task: tuple[Path, Path, int, int]) -> list[tuple[float, bool]]:
     data, fonts, first, pages = task
     cv2.setNumThreads(1)
     reader, tally = Uncalibrated(threads=1), Tally()
-    for kind, content in (("pen", "students"), ("font", "grammar"), ("pen", "grammar")):
-        hands = load_hands(kind, "train", data, fonts)  # type: ignore[arg-type]
+    plan: tuple[tuple[Literal["pen", "font"], str], ...]
+    plan = ("pen", "students"), ("font", "grammar"), ("pen", "grammar")
+    for kind, content in plan:
         rng = np.random.default_rng(first)
-        changed = [strange(rng, hands) for _ in range(pages)]
-        for page, shot in photos(changed, pages, 700_000 + first, content):
+        hands = [unmet(rng, kind, data, fonts) for _ in range(pages)]
+        for page, shot in photos(hands, pages, 700_000 + first, content):
             _, file = cv2.imencode(".jpg", shot.image[..., ::-1])
             score(tally, page, shot, read_page(file.tobytes(), reader=reader).lines)
     return [(probability, right) for probability, right in tally.stated if probability > 0]

@@ -10,10 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Literal
 
 import numpy as np
 
-from checker.training.hands import Hand
+from checker.training.hands import Hand, load_hands
 from checker.training.marks import Glyph
 
 Rng = np.random.Generator
@@ -108,11 +111,17 @@ class VariedHand:
         return (0.7 if character in TELLING else 1.0) * self.strength
 
 
-def strange(rng: Rng, hands: Sequence[Hand]) -> Hand:
-    """One of the hands, changed for a page as much as ever while training, never left as it is: as
-    far from the hands that were trained on as those of other writers, as near as these can tell."""
-    base = _one_of(rng, hands)
-    return VariedHand(base, _kin(base, hands), rng, 1.2, float(rng.choice([0.0, 0.5, 1.0])))
+def unmet(rng: Rng, kind: Literal["pen", "font"], data: Path, fonts: Path) -> Hand:
+    """A hand the reader has never met: of a writer kept for calibration as it is, or a typeface
+    changed for a page as much as ever while training."""
+    if kind == "pen":
+        return _one_of(rng, _all_hands("pen", "calibration", data, fonts))
+    typefaces = _all_hands("font", "train", data, fonts)
+    base = _one_of(rng, typefaces)
+    return VariedHand(base, typefaces, rng, 1.2, float(rng.choice([0.0, 0.5, 1.0])))
+
+
+_all_hands = cache(load_hands)
 
 
 def varied(rng: Rng, hands: Sequence[Hand]) -> Hand:
