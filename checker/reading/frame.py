@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 
+from checker.reading.smaller import smaller
+
 WORKING_SIDE = 1600  # long side in pixels of the flat page on which lines are looked for
 
 
@@ -40,9 +42,7 @@ class Frame:
         x, y = self.width / 2, self.height / 2
         here, beside = self.carry(np.array([[x, y], [x + 1, y]]))
         shrink = min(1.0, 1.0 / max(float(np.linalg.norm(beside - here)), 1e-6))
-        small = image
-        if shrink < 0.8:
-            small = cv2.resize(image, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA)
+        small = smaller(image, shrink) if shrink < 0.8 else image
         ratio = np.diag([small.shape[1] / image.shape[1], small.shape[0] / image.shape[0], 1.0])
         return cv2.warpPerspective(
             small,

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
-import cv2
 import numpy as np
 
 from checker.reading.drawings import find_drawings
@@ -14,6 +13,7 @@ from checker.reading.lines import find_lines
 from checker.reading.pieces import find_pieces
 from checker.reading.rules import remove_rules
 from checker.reading.shape import LineShape, carried
+from checker.reading.smaller import smaller
 from checker.reading.turn import is_sideways, slope
 
 
@@ -75,7 +75,7 @@ def level(evened: np.ndarray, frame: Frame, sideways: bool | None = None) -> Fra
 
 
 def _lies_sideways(flat: np.ndarray) -> bool:
-    small = cv2.resize(flat, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+    small = smaller(flat, 0.5)
     pieces = find_pieces(remove_rules(small)[0])
     if pieces is None:
         return False

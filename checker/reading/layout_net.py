@@ -55,10 +55,11 @@ class TrainedFinder:
     ) -> Layout:
         """See ``Finder``; the desk around the sheet would only cost resolution."""
         found = Frame.of(corners, LONG_SIDE)
-        frame = level(evened, found, sideways=False if as_given else None)
-        if frame.quarters % 2 and self._is_upright(found.flatten(colour)):
-            frame = level(evened, found, sideways=False)
-        maps, way = self._run(frame.flatten(colour))
+        maps, way = self._run(found.flatten(colour))
+        # Where the network is not sure, few or joined letters may mislead the classical measure.
+        frame = level(evened, found, False if as_given or _is_upright(way) else None)
+        if frame is not found:
+            maps, way = self._run(frame.flatten(colour))
         if way[2] > way[0] + _RARELY and not as_given:
             frame = frame.turned(2)
             maps, _ = self._run(frame.flatten(colour))
@@ -69,12 +70,6 @@ class TrainedFinder:
             frame, maps = closer, self._run(closer.flatten(colour))[0]
             shapes = decode(maps, frame.flatten(evened))
         return Layout([carried(shape, frame.carry) for shape in shapes], frame.quarters)
-
-    def _is_upright(self, small: np.ndarray) -> bool:
-        """Whether the network is sure; few or joined letters mislead the classical measure."""
-        _, way = self._run(small)
-        odds = np.exp(way - way.max())
-        return bool(odds[0] / odds.sum() > _UPRIGHT)
 
     def _run(self, small: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         height, width = small.shape[:2]
@@ -88,6 +83,12 @@ class TrainedFinder:
         for at in (CORE, DRAWING, PAPER):
             maps[at] = 1 / (1 + np.exp(-maps[at]))
         return maps, way[0]
+
+
+def _is_upright(way: np.ndarray) -> bool:
+    """Whether the network is sure, from its log-odds (4,) of the quarter turns."""
+    odds = np.exp(way - way.max())
+    return bool(odds[0] / odds.sum() > _UPRIGHT)
 
 
 def _is_covered(shapes: list[LineShape], frame: Frame) -> bool:

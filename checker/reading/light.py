@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
+from checker.reading.smaller import smaller
+
 _GRID = 700  # long side, in cells, of the coarse picture from which the paper is estimated
 
 
@@ -39,7 +41,7 @@ def even(grey: np.ndarray, corners: np.ndarray) -> tuple[np.ndarray, Light]:
     height, width = grey.shape
     full = cv2.resize(paper, (width, height), interpolation=cv2.INTER_LINEAR)
     flat = cv2.divide(grey, np.maximum(full, 1), scale=255)
-    small = cv2.resize(flat, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+    small = smaller(flat, 0.5)
     on_sheet = np.zeros(small.shape, np.uint8)
     cv2.fillConvexPoly(on_sheet, np.round(corners / 2).astype(np.int32), 1)
     bare = cv2.resize(paper, (small.shape[1], small.shape[0]), interpolation=cv2.INTER_LINEAR)
@@ -63,7 +65,7 @@ def paper_under(grey: np.ndarray) -> np.ndarray:
     keeps the edges of cast shadows.
     """
     scale = min(1.0, _GRID / max(grey.shape))
-    coarse = cv2.resize(grey, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    coarse = smaller(grey, scale)
     reach = 2 * max(1, round(_GRID / 140)) + 1
     brush = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (reach, reach))
     closed = cv2.morphologyEx(coarse, cv2.MORPH_CLOSE, brush)
@@ -74,7 +76,7 @@ def paper_under(grey: np.ndarray) -> np.ndarray:
 def _too_thick(evened: np.ndarray) -> np.ndarray:
     """Mask of what is dark but no pen stroke: punched holes, the desk, fingers."""
     scale = min(1.0, _GRID / max(evened.shape))
-    coarse = cv2.resize(evened, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    coarse = smaller(evened, scale)
     dark = (coarse < 150).astype(np.uint8)
     core = cv2.morphologyEx(dark, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
     core = cv2.dilate(core, np.ones((9, 9), np.uint8))

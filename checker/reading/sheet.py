@@ -12,6 +12,8 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
+from checker.reading.smaller import smaller
+
 _SIDE = 320  # long side of the small picture on which the sheet is looked for
 _LEAST_SIDE = 24  # short side of it, below which it is a strip and no photo of a sheet
 _LEAST_AREA, _MOST_AREA = 0.12, 0.985  # of the photo
@@ -37,7 +39,7 @@ def find_sheet(colour: np.ndarray) -> Sheet:
     scale = _SIDE / max(height, width)
     if scale >= 1 or min(height, width) * scale < _LEAST_SIDE:
         return Sheet(whole, False)
-    small = cv2.resize(colour, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    small = smaller(colour, scale)
     view = _View.of(small)
     quads = []
     for region in _regions(view):

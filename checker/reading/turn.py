@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 
 from checker.reading.pieces import Pieces
+from checker.reading.smaller import smaller
 
 
 def is_sideways(pieces: Pieces) -> bool:
@@ -39,7 +40,7 @@ def slope(evened: np.ndarray, limit: float = 12.0) -> float:
     does clearly better than level.
     """
     scale = min(1.0, 600 / max(evened.shape))
-    ink = 255 - cv2.resize(evened, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    ink = 255 - smaller(evened, scale)
     if not (ink > 40).any():
         return 0.0
     coarse = {angle: _sharpness(ink, angle) for angle in np.arange(-limit, limit + 0.1, 1.0)}

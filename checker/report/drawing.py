@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from io import BytesIO
 from typing import NamedTuple
@@ -51,6 +51,12 @@ def _font_file() -> bytes:
 
 def draw_sign(canvas: Image.Image, centre: Place, size: float, mark: VerdictMark) -> None:
     """A mark ``size`` high: its outline filled white, its sign inside."""
+    patch, reach = _sign(size, mark), size * 0.62
+    canvas.paste(patch, (round(centre[0] - reach), round(centre[1] - reach)), patch)
+
+
+@lru_cache(64)  # a page has many alike
+def _sign(size: float, mark: VerdictMark) -> Image.Image:
     reach = size * 0.62
     pointed = mark.outline in ("triangle", "diamond")
 
@@ -67,8 +73,7 @@ def draw_sign(canvas: Image.Image, centre: Place, size: float, mark: VerdictMark
         letters = font(half * (1.15 if pointed else 1.4))
         pen.text(place, mark.sign, fill=mark.colour, font=letters, anchor="mm")
 
-    x, y = centre
-    _stamp(canvas, Box(x - reach, y - reach, x + reach, y + reach), draw)
+    return _patch(2 * reach, 2 * reach, draw)
 
 
 _CORNERS: dict[Outline, tuple[Place, ...]] = {
@@ -148,9 +153,14 @@ def draw_tag(
 
 
 def _stamp(canvas: Image.Image, box: Box, draw: Pen) -> None:
-    width, height = math.ceil(box.right - box.left), math.ceil(box.bottom - box.top)
+    patch = _patch(box.right - box.left, box.bottom - box.top, draw)
+    canvas.paste(patch, (round(box.left), round(box.top)), patch)
+
+
+def _patch(wide: float, high: float, draw: Pen) -> Image.Image:
+    """What ``draw`` draws, larger and made small again so that its edges are soft."""
+    width, height = math.ceil(wide), math.ceil(high)
     scale = 4 if width * height < 500_000 else 2
     patch = Image.new("RGBA", (width * scale, height * scale), (255, 255, 255, 0))
     draw(ImageDraw.Draw(patch), scale)
-    small = patch.resize((width, height), Image.Resampling.BOX)
-    canvas.paste(small, (round(box.left), round(box.top)), small)
+    return patch.resize((width, height), Image.Resampling.BOX)

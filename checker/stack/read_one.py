@@ -68,14 +68,13 @@ def _light(reading: PageReading) -> PageReading:
 
 def small_picture(colour: np.ndarray) -> bytes:
     """An RGB array (height, width, 3) as a JPEG of at most ``LONG_SIDE`` pixels."""
-    import cv2
     from PIL import Image
 
-    height, width = colour.shape[:2]
-    factor = LONG_SIDE / max(height, width)
+    from checker.reading.smaller import smaller
+
+    factor = LONG_SIDE / max(colour.shape[:2])
     if factor < 1:
-        size = max(round(width * factor), 1), max(round(height * factor), 1)
-        colour = cv2.resize(colour, size, interpolation=cv2.INTER_AREA)
+        colour = smaller(colour, factor)
     file = io.BytesIO()
     Image.fromarray(colour).save(file, "JPEG", quality=_QUALITY)
     return file.getvalue()

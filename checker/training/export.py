@@ -5,9 +5,10 @@
 
 RUN holds ``reader.pt``, ``layout.pt`` or both, as the training commands leave them.
 
-The line encoder is made to work in 8-bit whole numbers, for which drawn lines in training hands
-show how large each value becomes: 0.4 of the time.  The other weights are stored as 16-bit floats
-and widened when loaded: half the size, the same arithmetic.
+All of them multiply in 8-bit whole numbers, which takes less than half the time.  For the line
+encoder and the page network, lines and pages drawn in training hands show how large each value
+becomes; the line decoder finds that out as it goes.  Weights beside these are stored as 16-bit
+floats and widened when loaded.
 """
 
 from __future__ import annotations
@@ -22,9 +23,16 @@ import numpy as np
 import onnx
 import torch
 from onnx import TensorProto, helper, numpy_helper
-from onnxruntime.quantization import CalibrationDataReader, QuantFormat, quantize_static
+from onnxruntime.quantization import (
+    CalibrationDataReader,
+    QuantFormat,
+    QuantType,
+    quantize_dynamic,
+    quantize_static,
+)
 from onnxruntime.quantization.shape_inference import quant_pre_process
 
+from checker.training.hands import load_hands
 from checker.training.layout_model import LayoutNet
 from checker.training.lines import make_lines
 from checker.training.reader_model import (
@@ -35,8 +43,10 @@ from checker.training.reader_model import (
     LineNet,
     StepForExport,
 )
+from checker.training.train_layout import one_page
 
-SHOWN = 64  # lines
+LINES, PAGES = 64, 16  # shown to find out how large values become
+Feed = dict[str, np.ndarray]
 
 
 def export_reader(net: LineNet, out: Path, lines: Iterable[np.ndarray]) -> None:
@@ -85,12 +95,14 @@ def export_reader(net: LineNet, out: Path, lines: Iterable[np.ndarray]) -> None:
         opset_version=17,
         dynamo=False,
     )  # fmt: skip
-    in_eight_bits(out / "line_encoder.onnx", lines)
+    in_eight_bits(out / "line_encoder.onnx", map(_line_feed, lines))
+    in_eight_bits_as_it_goes(out / "line_decoder.onnx")
     for name in ("line_encoder.onnx", "line_decoder.onnx"):
         halve(out / name)
 
 
-def export_layout(net: LayoutNet, out: Path) -> None:
+def export_layout(net: LayoutNet, out: Path, pages: Iterable[np.ndarray]) -> None:
+    """As ``export_reader``; ``pages`` are RGB pictures (3, H, W), sides multiples of 32."""
     out.mkdir(parents=True, exist_ok=True)
     net.eval()
     torch.onnx.export(
@@ -100,33 +112,54 @@ def export_layout(net: LayoutNet, out: Path) -> None:
                       "turn": {0: "n"}},
         opset_version=17, dynamo=False,
     )  # fmt: skip
+    in_eight_bits(out / "layout.onnx", map(_page_feed, pages), exact_end=True)
     halve(out / "layout.onnx")
 
 
 class _Shown(CalibrationDataReader):
-    def __init__(self, lines: Iterable[np.ndarray]) -> None:
-        self.lines = iter(lines)
+    def __init__(self, feeds: Iterable[Feed]) -> None:
+        self.feeds = iter(feeds)
 
-    def get_next(self) -> dict[str, np.ndarray] | None:
-        line = next(self.lines, None)
-        if line is None:
-            return None
-        image = (255.0 - line[None, None].astype(np.float32)) / 255.0
-        return {"image": image, "widths": np.array([line.shape[1]], np.int64)}
+    def get_next(self) -> Feed | None:
+        return next(self.feeds, None)
 
 
-def in_eight_bits(path: Path, lines: Iterable[np.ndarray]) -> None:
-    """Let all convolutions of the encoder but the first, which sees the picture itself, and what
-    stands between them work in 8 bits."""
+def in_eight_bits(path: Path, shown: Iterable[Feed], exact_end: bool = False) -> None:
+    """Let a model work in 8 bits, all but its first convolution, which sees the picture itself,
+    and with ``exact_end`` its last.
+
+    Values are unsigned: only so can a ReLU be one with what stands before it.
+    """
     with tempfile.TemporaryDirectory() as folder:
         folded = Path(folder) / "folded.onnx"
         quant_pre_process(str(path), str(folded), skip_symbolic_shape=True)
-        nodes = onnx.load(str(folded)).graph.node
-        first = next(node.name for node in nodes if node.op_type == "Conv")
+        convolutions = [n.name for n in onnx.load(str(folded)).graph.node if n.op_type == "Conv"]
         quantize_static(
-            str(folded), str(path), _Shown(lines), quant_format=QuantFormat.QDQ, per_channel=True,
-            op_types_to_quantize=["Conv", "Relu", "Add"], nodes_to_exclude=[first],
+            str(folded), str(path), _Shown(shown), quant_format=QuantFormat.QDQ, per_channel=True,
+            op_types_to_quantize=["Conv", "Relu", "Add", "MatMul"],
+            nodes_to_exclude=[convolutions[0], *convolutions[-1:] * exact_end],
+            activation_type=QuantType.QUInt8, weight_type=QuantType.QInt8,
         )  # fmt: skip
+
+
+def in_eight_bits_as_it_goes(path: Path) -> None:
+    """Let a model multiply by its weights in 8 bits, with the size of all else found as it runs."""
+    with tempfile.TemporaryDirectory() as folder:
+        folded = Path(folder) / "folded.onnx"
+        quant_pre_process(str(path), str(folded), skip_symbolic_shape=True)
+        quantize_dynamic(
+            str(folded), str(path), op_types_to_quantize=["MatMul"], per_channel=True,
+            weight_type=QuantType.QInt8,
+        )  # fmt: skip
+
+
+def _line_feed(line: np.ndarray) -> Feed:
+    image = (255.0 - line[None, None].astype(np.float32)) / 255.0
+    return {"image": image, "widths": np.array([line.shape[1]], np.int64)}
+
+
+def _page_feed(page: np.ndarray) -> Feed:
+    return {"image": page[None].astype(np.float32) / 255}
 
 
 def drawn_lines(data: Path, fonts: Path) -> Iterator[np.ndarray]:
@@ -136,6 +169,14 @@ def drawn_lines(data: Path, fonts: Path) -> Iterator[np.ndarray]:
         sample = source.sample()
         if sample is not None:
             yield sample.image
+
+
+def drawn_pages(data: Path, fonts: Path) -> Iterator[np.ndarray]:
+    """Photos (3, H, W) of pages in training hands, without end."""
+    rng = np.random.default_rng(8)
+    hands = load_hands("pen", "train", data, fonts) + load_hands("font", "train", data, fonts)
+    while True:
+        yield one_page(rng, hands, 0)[0]
 
 
 def halve(path: Path) -> None:
@@ -169,12 +210,13 @@ def main() -> None:
     if (options.run / "reader.pt").exists():
         reader = LineNet()
         reader.load_state_dict(torch.load(options.run / "reader.pt", map_location="cpu"))
-        lines = itertools.islice(drawn_lines(options.data, options.fonts), SHOWN)
+        lines = itertools.islice(drawn_lines(options.data, options.fonts), LINES)
         export_reader(reader, options.out, lines)
     if (options.run / "layout.pt").exists():
         layout = LayoutNet()
         layout.load_state_dict(torch.load(options.run / "layout.pt", map_location="cpu"))
-        export_layout(layout, options.out)
+        pages = itertools.islice(drawn_pages(options.data, options.fonts), PAGES)
+        export_layout(layout, options.out, pages)
 
 
 if __name__ == "__main__":
