@@ -55,11 +55,14 @@ class TrainedFinder:
     ) -> Layout:
         """See ``Finder``; the desk around the sheet would only cost resolution."""
         found = Frame.of(corners, LONG_SIDE)
-        maps, way = self._run(found.flatten(colour))
-        # Where the network is not sure, few or joined letters may mislead the classical measure.
-        frame = level(evened, found, False if as_given or _is_upright(way) else None)
-        if frame is not found:
-            maps, way = self._run(frame.flatten(colour))
+        frame = level(evened, found, sideways=False)
+        maps, way = self._run(frame.flatten(colour))
+        if not (as_given or _is_upright(way)):
+            # The classical measure, which few or joined letters mislead, decides only here.
+            other = level(evened, found)
+            if other.quarters % 2:
+                frame = other
+                maps, way = self._run(frame.flatten(colour))
         if way[2] > way[0] + _RARELY and not as_given:
             frame = frame.turned(2)
             maps, _ = self._run(frame.flatten(colour))

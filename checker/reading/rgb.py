@@ -22,7 +22,7 @@ def rgb(image: Image.Image, factor: int) -> np.ndarray:
     else:
         bands = (_on_white(band) for band in _bands(image, factor))
     if factor == 1:
-        return np.array(next(bands))
+        return np.asarray(next(bands))
     colour = np.empty((-(-height // factor), -(-width // factor), 3), np.uint8)
     for at, band in enumerate(bands):
         small = np.asarray(band.reduce(factor))
