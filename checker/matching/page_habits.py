@@ -20,6 +20,7 @@ from checker.reading.page import Candidate, Line
 _DECIMAL_COMMA = re.compile(r"\d,\d{1,2}(?!\d)|\d,\d{4,}|\b0,\d")
 _THREE_DIGITS = re.compile(r"[1-9]\d{0,2},\d{3}(?!\d)")
 _HEAD = re.compile(r"(?<![\w])([UuE]) ?[(\[/] ?[pnµumkM]?([VJ])\b")  # of a table: "U (V)"
+_CONTINUED = re.compile(r"\s*=")  # a line that goes on from the one before
 _POINT = re.compile(r"\d\.\d")
 _DOUBTED = 0.6  # what a line that may be misread counts at most, beside one that may not
 _SETTLED = 0.9  # how much must be found on a page: one sure line or two others
@@ -44,7 +45,7 @@ def page_habit(circuit: Circuit, lines: Sequence[Line], comma: bool) -> tuple[Ha
     texts = [line.candidates[0].text for line in lines if line.role == "working"]
     chains = [s for text in texts for s in parse(text, comma) if isinstance(s, Chain)]
     expressions = [expression for chain in chains for expression in _sides(chain)]
-    readings = [c for line in lines if line.role == "working" for c in line.candidates]
+    readings = [line.candidates for line in lines if line.role == "working" and line.candidates]
     capacitances = [s for chain in chains if _head(chain) == "C" for s in _sides(chain)]
     return habit_of(circuit, expressions, comma, capacitances), Usage(
         letters=_letters(readings, comma, circuit.supply)
@@ -62,7 +63,7 @@ def _head(chain: Chain) -> str | None:
 
 
 def _letters(
-    readings: Sequence[Candidate], comma: bool, supply: Fraction | None
+    lines: Sequence[Sequence[Candidate]], comma: bool, supply: Fraction | None
 ) -> tuple[tuple[str, Kind], ...]:
     """What U and E stand for on this page: by the units written, else U is the energy where there
     is also V.  Every reading of a line counts for what it is worth, and no single line that may
@@ -70,15 +71,21 @@ def _letters(
     votes: defaultdict[tuple[str, str], float] = defaultdict(float)
     used: defaultdict[str, float] = defaultdict(float)
     heads: defaultdict[str, float] = defaultdict(float)  # letters that something is said about
-    for reading in readings:
-        worth = 1.0 if reading.probability >= SURE else _DOUBTED * reading.probability
-        its_votes, its_used, its_heads = _said(reading.text, comma, supply)
-        for letter_and_unit, times in its_votes.items():
-            votes[letter_and_unit] += times * worth
-        for letter in its_used:
-            used[letter] += worth
-        for letter in its_heads:
-            heads[letter] += worth
+    before = ""
+    for line in lines:
+        for reading in line:
+            worth = 1.0 if reading.probability >= SURE else _DOUBTED * reading.probability
+            its_votes, its_used, its_heads = _said(reading.text, comma, supply)
+            if _CONTINUED.match(reading.text):
+                its_votes, _, _ = _said(before + reading.text, comma, supply)
+            for letter_and_unit, times in its_votes.items():
+                votes[letter_and_unit] += times * worth
+            for letter in its_used:
+                used[letter] += worth
+            for letter in its_heads:
+                heads[letter] += worth
+        text = line[0].text
+        before = before + text if _CONTINUED.match(text) else text
     letters: list[tuple[str, Kind]] = []
     for letter in ("U", "u", "E"):
         more = votes[letter, "voltage"] - votes[letter, "energy"]

@@ -46,16 +46,31 @@ def _restates(
     """Whether a later statement gives a value for what the wrong one is about, rightly."""
     wrong, right = found[flat[at]], found[flat[later]]
     same_chain = flat[at][0] == flat[later][0] and wrong.chain == right.chain
+    number = _number_in(flat, found, at)
     left_out = right.unitless and not wrong.unitless  # repeats the number without its unit
     return (
         right.status == "follows" and right.result and not same_chain and not left_out
-        and not wrong.inverse and not (wrong.diagnosis and wrong.diagnosis.kinds[0] in _OF_UNITS)
+        and not wrong.inverse and not _is_of_units(wrong, number, right.number)
         and (
             right.keys[0] in wrong.keys or _same_label(wrong, right)
             or _goes_on_from(wrong.keys, right, found[flat[later - 1]])
         )
-        and (right.number is None or right.number != _number_in(flat, found, at))
+        and (right.number is None or right.number != number)
     )  # fmt: skip
+
+
+def _is_of_units(wrong: Finding, number: Number | None, again: Number | None) -> bool:
+    """Whether a slip is one of units or powers of ten only, with the same digits ``again``."""
+    if wrong.diagnosis is None or wrong.diagnosis.kinds[0] not in _OF_UNITS:
+        return False
+    if number is None or again is None:
+        return True
+    one, other = _digits(number), _digits(again)  # of which one may be rounded further
+    return one.startswith(other) or other.startswith(one)
+
+
+def _digits(number: Number) -> str:
+    return number.digits.replace(".", "").strip("0")
 
 
 def _goes_on_from(keys: tuple[Key, ...], right: Finding, before: Finding) -> bool:

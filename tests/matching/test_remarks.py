@@ -55,3 +55,11 @@ def test_what_is_crossed_out_or_put_right_is_said_so() -> None:
     restated = judged(CIRCUIT, "C = 12 µF", "C = 2.67 µF", "Q = 64 µC")
     assert restated.outcome == "all follows"
     assert any("put right" in remark for remark in restated.remarks)
+
+
+def test_a_unit_is_put_right_only_where_the_digits_change_too() -> None:
+    """Common practice, no source: the same number with another prefix is the slip itself."""
+    circuit = reference("9 V", "parallel(C1, C2)", {"C1": "26 pF", "C2": "31 pF"})
+    assert judged(circuit, "Q1 = 26×9 = 250", "Q1 = 26×9 = 230").outcome == "all follows"
+    prefix = judged(circuit, "Q1 = 26 pF × 9 V = 234 nC", "Q1 = 234 pC")
+    assert prefix.first_slip is not None and prefix.first_slip.kind == "prefix"
