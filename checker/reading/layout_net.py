@@ -24,7 +24,10 @@ LONG_SIDE, MULTIPLE = 1280, 32
 _RARELY = 2.0  # log-odds: few photos lie upside down, and the reader finds out those that do
 _UPRIGHT = 0.7  # upright training pages: at least 0.76; pages on their side: at most 0.54
 _SMALL, _BEST, _LARGE = 12.5, 19.0, 40.0  # height of a digit in pixels of the network's input
+_PIECE = 0.25  # share of a line's height that a letter has at least
 _COVER = 0.4  # share of a page that a drawing leaves to the writing, or there is none
+_TILTED = 2.0  # degrees by which lines fall or rise from which on a page is levelled again
+_LONG = 4.0  # times as long as high: then a line shows where it runs
 _WORTH_IT = 1.2  # enlargement from which on a second look pays
 _INK = 160  # an evened page is darker than this where there is ink
 
@@ -68,6 +71,11 @@ class TrainedFinder:
             maps, _ = self._run(frame.flatten(colour))
         flat = frame.flatten(evened)
         shapes = decode(maps, flat)
+        if abs(fall := _fall(shapes)) > _TILTED:  # rules or the sheet's edges run otherwise
+            frame = frame.rotated(fall)
+            maps, _ = self._run(frame.flatten(colour))
+            flat = frame.flatten(evened)
+            shapes = decode(maps, flat)
         closer = at_writing_scale(frame, shapes, flat)
         if closer is not None:
             frame, maps = closer, self._run(closer.flatten(colour))[0]
@@ -92,6 +100,13 @@ def _is_upright(way: np.ndarray) -> bool:
     """Whether the network is sure, from its log-odds (4,) of the quarter turns."""
     odds = np.exp(way - way.max())
     return bool(odds[0] / odds.sum() > _UPRIGHT)
+
+
+def _fall(shapes: list[LineShape]) -> float:
+    """By how many degrees the lines fall to the right; 0 without lines long enough to show it."""
+    ends = [s.centre[-1] - s.centre[0] for s in shapes
+            if s.role == "working" and s.length > _LONG * s.height]  # fmt: skip
+    return float(np.degrees(np.median([np.arctan2(y, x) for x, y in ends]))) if ends else 0.0
 
 
 def _is_covered(shapes: list[LineShape], frame: Frame) -> bool:
@@ -124,11 +139,15 @@ def at_writing_scale(frame: Frame, shapes: list[LineShape], flat: np.ndarray) ->
 
 def glyph_height(flat: np.ndarray, shapes: list[LineShape]) -> float | None:
     """Height in pixels of a usual letter or digit in the lines found; None without lines."""
-    lines = [np.array(polygon(shape)) for shape in shapes if shape.role == "working"]
+    lines = [shape for shape in shapes if shape.role == "working"]
+    if not lines:
+        return None
     inside = np.zeros(flat.shape, np.uint8)
-    cv2.fillPoly(inside, [np.round(line).astype(np.int32) for line in lines], 1)
+    cv2.fillPoly(inside, [np.round(polygon(line)).astype(np.int32) for line in lines], 1)
     ink = (flat < _INK).astype(np.uint8) & inside
     _, _, stats, _ = cv2.connectedComponentsWithStats(ink)
     width, height = stats[1:, cv2.CC_STAT_WIDTH], stats[1:, cv2.CC_STAT_HEIGHT]
-    letters = height[(height > 4) & (width < 1.6 * height)]  # no dots, bars, signs
+    # No dots, bars, signs, nor what pale strokes fall to pieces into.
+    least = max(4.0, _PIECE * float(np.median([line.height for line in lines])))
+    letters = height[(height > least) & (width < 1.6 * height)]
     return float(np.median(letters)) if len(letters) else None
