@@ -5,9 +5,9 @@ import pytest
 from checker.reading.bands import CORE, DOWN, DRAWING, SPAN, STRIDE, UP
 from checker.reading.bands import decode as decode_on
 from checker.reading.frame import Frame
-from checker.reading.layout_net import at_writing_scale, glyph_height
+from checker.reading.layout_net import TrainedFinder, at_writing_scale, glyph_height
 from checker.reading.shape import LineShape, polygon
-from tests.reading.rendered import overlap
+from tests.reading.rendered import PAGE, overlap, ruled, typed_page
 
 
 def maps(lines: list[tuple[list[tuple[float, float]], float, float]]) -> np.ndarray:
@@ -149,3 +149,26 @@ def test_no_letters_no_second_look() -> None:
     flat = np.full((1280, 960), 255, np.uint8)
     _, shapes = digits(20)
     assert at_writing_scale(Frame(np.eye(3), 960, 1280), shapes, flat) is None
+
+
+def test_pale_strokes_in_pieces_are_no_small_writing() -> None:
+    flat, shapes = digits(20)
+    flat[::7] = 255  # nothing is left that is as high as a quarter of the line
+    assert glyph_height(flat, shapes) is None
+
+
+def test_rows_that_rise_across_level_rules_are_found_whole() -> None:
+    """Rules, or what is taken for the sheet's edge, may run otherwise than what is written."""
+    rows = (f"C{k}          {k} µF          {k * 24} µC" for k in range(1, 7))
+    page = typed_page(["Q = CV with V = 24 V throughout", *rows])
+    turned = cv2.getRotationMatrix2D((700, 600), 7, 1)
+    tilted = cv2.warpAffine(page.image, turned, PAGE, borderValue=255)
+    ruled_page = ruled(tilted, "ruled", 60, 90)
+    colour = cv2.cvtColor(ruled_page, cv2.COLOR_GRAY2RGB)
+    corners = np.array([[0, 0], [PAGE[0], 0], PAGE, [0, PAGE[1]]], float)
+    layout = TrainedFinder(threads=1).find(colour, ruled_page, corners, as_given=True)
+    found = [np.array(polygon(shape)) for shape in layout.shapes if shape.role == "working"]
+    for left, top, right, bottom in page.boxes:
+        box = np.array([[left, top], [right, top], [right, bottom], [left, bottom]], float)
+        box = cv2.transform(box[:, None], turned)[:, 0]
+        assert max(overlap(box, one) for one in found) > 0.5
