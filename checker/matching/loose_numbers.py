@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from checker.exact import Fraction, rational
-from checker.matching.circuit import KINDS, Circuit, Key
+from checker.matching.circuit import KINDS, Key
 from checker.matching.context import Context
 from checker.matching.forms import is_numeric, is_structure
 from checker.matching.habit import Habit
@@ -31,7 +31,7 @@ def loose_numbers(context: Context, givens: bool = False, group: int = 0):  # ty
         if not givens:
             return True
         if number.value in own:
-            return not _may_be_a_group(number, allowed, circuit, scale)
+            return not _may_be_another(number, allowed, context)
         return not (after_working or _has_twin(number, allowed, context.habit))
 
     def of_number(number: Number) -> Interval:
@@ -54,14 +54,33 @@ def loose_numbers(context: Context, givens: bool = False, group: int = 0):  # ty
     return of_number
 
 
-def _may_be_a_group(number: Number, allowed: Interval, circuit: Circuit, scale: Fraction) -> bool:
-    """Whether a number, one of the given ones, is also the rounded capacitance of a group."""
-    if len(number.digits) < 2:
+def loose_givens(context: Context, group: int) -> OfNumber:
+    """As ``loose_numbers``, but that a number which is a given value may also be the rounded value
+    of something else: 1.8 where C1 = 1.8 nF and the whole is 1.82 nF.  Not in what is about that
+    very element: a ``group`` of one."""
+    usual, circuit = loose_numbers(context), context.working.circuit
+    value = circuit.value(Key("C", group)) if circuit.is_element(group) else None
+    own = value / context.habit.scales["C"][0] if value is not None else None
+
+    def of_number(number: Number) -> Interval:
+        allowed = could_stand_for(number)
+        if number.value != own and number.value in context.habit.givens:
+            return allowed if _may_be_another(number, allowed, context) else usual(number)
+        return usual(number)
+
+    return of_number
+
+
+def _may_be_another(number: Number, allowed: Interval, context: Context) -> bool:
+    """Whether a number, one of the given ones, is also the rounded value of something else."""
+    circuit = context.working.circuit
+    if len(number.digits.replace(".", "").lstrip("0")) < 2:
         return False
     return any(
         allowed.low <= value / scale <= allowed.high and value / scale != number.value
-        for group in circuit.groups
-        if not circuit.is_element(group) and (value := circuit.value(Key("C", group)))
+        for key in (Key(kind, group) for kind in ("C", "Q", "V") for group in circuit.groups)
+        if not circuit.is_given(key) and (value := circuit.value(key))
+        for scale in context.habit.scales[key.kind][:1]
     )
 
 

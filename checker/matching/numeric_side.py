@@ -23,7 +23,7 @@ from checker.matching.from_wrong import uses_wrong, widened
 from checker.matching.habit import Habit
 from checker.matching.implied import judge_implied
 from checker.matching.intervals import Interval, could_stand_for, cut_off, exactly, rounded
-from checker.matching.loose_numbers import loose_numbers, loose_tens
+from checker.matching.loose_numbers import loose_givens, loose_numbers, loose_tens
 from checker.matching.values import OfNumber, as_written, si_values, si_values_again
 from checker.matching.working import STEPS, UNSEEN_STEPS, Working
 from checker.notation.tree import Expression, Measured, Number, Side, numbers
@@ -213,7 +213,7 @@ def _equals_before(
     exact = context.working.circuit.value(subject.key)
     ways: tuple[OfNumber, ...] = (as_written, could_stand_for)
     if not is_result(before):
-        ways = (as_written, loose_numbers(context))
+        ways = (as_written, loose_numbers(context), loose_givens(context, subject.key.group))
         its_values = si_values(before, subject.dims, context.habit, as_written, trailing)
         if not any(v.low == v.high == exact for v in of_key(its_values, subject)):
             ways = (*ways, loose_tens(context))  # in 260/36, were it exact, nothing was rounded

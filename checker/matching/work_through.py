@@ -93,11 +93,15 @@ def work_through(
         """What the other members leave of a voltage or charge, as written or exact."""
         if wrong or not differences:
             return None
-        for key in (Key(kind, m) for m in home.members if m != member):
+        for other in (m for m in home.members if m != member):
+            key, its = Key(kind, other), circuit.homes.get(other)
+            written = kept.get(key)
+            if written is None and its is not None and its.is_series == (kind == "Q"):
+                written = shared(kind, its)
             exact = circuit.value(key)
-            if key not in kept and exact is None:
+            if written is None and exact is None:
                 return None
-            whole = add(whole, kept.get(key) or exactly(exact or Fraction(0)), -1)
+            whole = add(whole, written or exactly(exact or Fraction(0)), -1)
         return whole
 
     def shared(kind: Kind, home: Home | None) -> Interval | None:

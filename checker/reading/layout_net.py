@@ -78,8 +78,10 @@ class TrainedFinder:
             shapes = decode(maps, flat)
         closer = at_writing_scale(frame, shapes, flat)
         if closer is not None:
-            frame, maps = closer, self._run(closer.flatten(colour))[0]
-            shapes = decode(maps, frame.flatten(evened))
+            maps, _ = self._run(closer.flatten(colour))
+            again = decode(maps, closer.flatten(evened))
+            if 2 * len(_writing(again)) >= len(_writing(shapes)):  # else too few pixels for that
+                frame, shapes = closer, again
         return Layout([carried(shape, frame.carry) for shape in shapes], frame.quarters)
 
     def _run(self, small: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -96,6 +98,10 @@ class TrainedFinder:
         return maps, way[0]
 
 
+def _writing(shapes: list[LineShape]) -> list[LineShape]:
+    return [shape for shape in shapes if shape.role == "working"]
+
+
 def _is_upright(way: np.ndarray) -> bool:
     """Whether the network is sure, from its log-odds (4,) of the quarter turns."""
     odds = np.exp(way - way.max())
@@ -104,8 +110,8 @@ def _is_upright(way: np.ndarray) -> bool:
 
 def _fall(shapes: list[LineShape]) -> float:
     """By how many degrees the lines fall to the right; 0 without lines long enough to show it."""
-    ends = [s.centre[-1] - s.centre[0] for s in shapes
-            if s.role == "working" and s.length > _LONG * s.height]  # fmt: skip
+    long = (line for line in _writing(shapes) if line.length > _LONG * line.height)
+    ends = [line.centre[-1] - line.centre[0] for line in long]
     return float(np.degrees(np.median([np.arctan2(y, x) for x, y in ends]))) if ends else 0.0
 
 
@@ -139,7 +145,7 @@ def at_writing_scale(frame: Frame, shapes: list[LineShape], flat: np.ndarray) ->
 
 def glyph_height(flat: np.ndarray, shapes: list[LineShape]) -> float | None:
     """Height in pixels of a usual letter or digit in the lines found; None without lines."""
-    lines = [shape for shape in shapes if shape.role == "working"]
+    lines = _writing(shapes)
     if not lines:
         return None
     inside = np.zeros(flat.shape, np.uint8)

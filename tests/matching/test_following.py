@@ -326,3 +326,22 @@ def test_an_energy_from_a_voltage_that_rounding_took_far_away() -> None:
              "V1 = 20 V", "V2 = 24 - 20 = 4 V")  # fmt: skip
     assert judged(of, *lines, "U2 = 54 nJ").outcome == "all follows"
     assert slip_line(judged(of, *lines, "U2 = 84 nJ")) == 7
+
+
+def test_a_number_that_is_given_may_be_another_one_rounded() -> None:
+    """0.81 + 1 = 1.81 nF, written 1.8 as C1 is; times 200 V it makes 362 nC."""
+    names = {"C1": "1.8 nF", "C2": "1.5 nF", "C3": "1 nF"}
+    of = reference("200 V", "parallel(series(C1, C2), C3)", names)
+    lines = ("C12 = 0.81 nF", "C = 0.81 nF + 1 nF = 1.8 nF")
+    assert judged(of, *lines, "Q = (1.8nF)(200V) = 362 nC").outcome == "all follows"
+    assert slip_line(judged(of, *lines, "Q = (1.8nF)(200V) = 382 nC")) == 2
+    assert slip_line(judged(of, "V1 = 90.9 V", "Q1 = 1.8 × 90.9 = 167 nC")) == 1
+
+
+def test_what_is_left_of_a_voltage_whose_parts_are_written_for_one_member() -> None:
+    """V1 = V2 is also the voltage of the two together; 12 - 4.9 - 4.9 = 2.2, not 2.12."""
+    names = {"C1": "1 µF", "C2": "2 µF", "C3": "1 µF", "C4": "2 µF", "C5": "7 µF"}
+    of = reference("12 V", "series(parallel(C1, C2), parallel(C3, C4), C5)", names)
+    lines = ("V1 = V2 = 4.9 V", "V3 = V4 = 4.9 V")
+    assert judged(of, *lines, "V5 = 2.2 V").outcome == "all follows"
+    assert slip_line(judged(of, *lines, "V5 = 2.4 V")) == 2

@@ -172,3 +172,27 @@ def test_rows_that_rise_across_level_rules_are_found_whole() -> None:
         box = np.array([[left, top], [right, top], [right, bottom], [left, bottom]], float)
         box = cv2.transform(box[:, None], turned)[:, 0]
         assert max(overlap(box, one) for one in found) > 0.5
+
+
+class Seeing(TrainedFinder):
+    """A finder whose network sees the given maps, one after the other."""
+
+    def __init__(self, *seen: np.ndarray) -> None:
+        super().__init__(threads=1)
+        self.seen = list(seen)
+
+    def _run(self, small: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        return self.seen.pop(0), np.array([9.0, 0.0, 0.0, 0.0])
+
+
+def test_a_closer_look_that_shows_less_does_not_count() -> None:
+    """Enlarged far beyond the photo's own pixels, small writing is no longer seen as such."""
+    flat = np.full((1280, 960), 255, np.uint8)
+    lines = [([(100, 204 + 40 * k), (400, 204 + 40 * k)], 6.0, 6.0) for k in range(3)]
+    for k in range(3):
+        for x in range(100, 400, 10):
+            flat[200 + 40 * k : 208 + 40 * k, x : x + 4] = 30
+    corners = np.array([[0, 0], [960, 0], [960, 1280], [0, 1280]], float)
+    finder = Seeing(maps(lines), maps([]))
+    found = finder.find(cv2.cvtColor(flat, cv2.COLOR_GRAY2RGB), flat, corners)
+    assert not finder.seen and len(found.shapes) == 3
