@@ -84,8 +84,7 @@ def _letters(
                 used[letter] += worth
             for letter in its_heads:
                 heads[letter] += worth
-        text = line[0].text
-        before = before + text if _CONTINUED.match(text) else text
+        before = before if _CONTINUED.match(line[0].text) else line[0].text
     letters: list[tuple[str, Kind]] = []
     for letter in ("U", "u", "E"):
         more = votes[letter, "voltage"] - votes[letter, "energy"]
