@@ -102,8 +102,7 @@ def cut_off(number: Number) -> Interval:
 
     The upper end itself belongs to the next number, so it is left out by a hair.
     """
-    figures = len(number.digits.replace(".", "").lstrip("0"))
-    if figures < 2:
+    if len(number.figures) < 2:
         return exactly(number.value)
     return Interval(number.value, number.value + number.last_place * _ALMOST_ONE)
 

@@ -54,19 +54,18 @@ def loose_numbers(context: Context, givens: bool = False, group: int = 0):  # ty
     return of_number
 
 
-def loose_givens(context: Context, group: int) -> OfNumber:
-    """As ``loose_numbers``, but that a number which is a given value may also be the rounded value
+def loose_givens(usual: OfNumber, context: Context, group: int) -> OfNumber:
+    """As ``usual``, but that a number which is a given value may also be the rounded value
     of something else: 1.8 where C1 = 1.8 nF and the whole is 1.82 nF.  Not in what is about that
     very element: a ``group`` of one."""
-    usual, circuit = loose_numbers(context), context.working.circuit
+    circuit = context.working.circuit
     value = circuit.value(Key("C", group)) if circuit.is_element(group) else None
     own = value / context.habit.scales["C"][0] if value is not None else None
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
-        if number.value != own and number.value in context.habit.givens:
-            return allowed if _may_be_another(number, allowed, context) else usual(number)
-        return usual(number)
+        is_given = number.value in context.habit.givens and number.value != own
+        return allowed if is_given and _may_be_another(number, allowed, context) else usual(number)
 
     return of_number
 
@@ -74,7 +73,7 @@ def loose_givens(context: Context, group: int) -> OfNumber:
 def _may_be_another(number: Number, allowed: Interval, context: Context) -> bool:
     """Whether a number, one of the given ones, is also the rounded value of something else."""
     circuit = context.working.circuit
-    if len(number.digits.replace(".", "").lstrip("0")) < 2:
+    if len(number.figures) < 2:
         return False
     return any(
         allowed.low <= value / scale <= allowed.high and value / scale != number.value

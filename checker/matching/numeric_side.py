@@ -213,7 +213,8 @@ def _equals_before(
     exact = context.working.circuit.value(subject.key)
     ways: tuple[OfNumber, ...] = (as_written, could_stand_for)
     if not is_result(before):
-        ways = (as_written, loose_numbers(context), loose_givens(context, subject.key.group))
+        loose = loose_numbers(context)
+        ways = (as_written, loose, loose_givens(loose, context, subject.key.group))
         its_values = si_values(before, subject.dims, context.habit, as_written, trailing)
         if not any(v.low == v.high == exact for v in of_key(its_values, subject)):
             ways = (*ways, loose_tens(context))  # in 260/36, were it exact, nothing was rounded

@@ -65,12 +65,9 @@ def _is_of_units(wrong: Finding, number: Number | None, again: Number | None) ->
         return False
     if number is None or again is None:
         return True
-    one, other = _digits(number), _digits(again)  # of which one may be rounded further
+    # One of the two may be rounded further.
+    one, other = number.figures.rstrip("0"), again.figures.rstrip("0")
     return one.startswith(other) or other.startswith(one)
-
-
-def _digits(number: Number) -> str:
-    return number.digits.replace(".", "").strip("0")
 
 
 def _goes_on_from(keys: tuple[Key, ...], right: Finding, before: Finding) -> bool:

@@ -84,7 +84,7 @@ def _counts(finding: Finding) -> tuple[int, int]:
     """How many significant figures a result is written to; the zeros that end a whole number may
     count or not."""
     assert finding.number is not None
-    figures = finding.number.digits.replace(".", "").lstrip("0")
+    figures = finding.number.figures
     return len(figures.rstrip("0") if finding.number.whole else figures), len(figures)
 
 

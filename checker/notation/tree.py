@@ -22,6 +22,11 @@ class Number:
     def whole(self) -> bool:
         return self.digits.isdigit()
 
+    @property
+    def figures(self) -> str:
+        """The digits from the first that is not 0 on, without the point."""
+        return self.digits.replace(".", "").lstrip("0")
+
 
 @dataclass(frozen=True, slots=True)
 class Measured:

@@ -17,7 +17,7 @@ from checker.errors import ReaderError
 from checker.reading.bands import CORE, DRAWING, PAPER, STRIDE, decode
 from checker.reading.frame import Frame
 from checker.reading.layout import Layout, level
-from checker.reading.shape import LineShape, carried, polygon
+from checker.reading.shape import LineShape, carried, polygon, writing
 
 MODEL = Path(__file__).parent / "models" / "layout.onnx"
 LONG_SIDE, MULTIPLE = 1280, 32
@@ -73,16 +73,18 @@ class TrainedFinder:
         shapes = decode(maps, flat)
         if abs(fall := _fall(shapes)) > _TILTED:  # rules or the sheet's edges run otherwise
             frame = frame.rotated(fall)
-            maps, _ = self._run(frame.flatten(colour))
             flat = frame.flatten(evened)
-            shapes = decode(maps, flat)
+            shapes = self._shapes(frame.flatten(colour), flat)
         closer = at_writing_scale(frame, shapes, flat)
         if closer is not None:
-            maps, _ = self._run(closer.flatten(colour))
-            again = decode(maps, closer.flatten(evened))
-            if 2 * len(_writing(again)) >= len(_writing(shapes)):  # else too few pixels for that
+            again = self._shapes(closer.flatten(colour), closer.flatten(evened))
+            if 2 * len(writing(again)) >= len(writing(shapes)):  # else too few pixels for that
                 frame, shapes = closer, again
         return Layout([carried(shape, frame.carry) for shape in shapes], frame.quarters)
+
+    def _shapes(self, small: np.ndarray, flat: np.ndarray) -> list[LineShape]:
+        """What is on a flat page in RGB, ``flat`` being the same page evened."""
+        return decode(self._run(small)[0], flat)
 
     def _run(self, small: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         height, width = small.shape[:2]
@@ -98,10 +100,6 @@ class TrainedFinder:
         return maps, way[0]
 
 
-def _writing(shapes: list[LineShape]) -> list[LineShape]:
-    return [shape for shape in shapes if shape.role == "working"]
-
-
 def _is_upright(way: np.ndarray) -> bool:
     """Whether the network is sure, from its log-odds (4,) of the quarter turns."""
     odds = np.exp(way - way.max())
@@ -110,7 +108,7 @@ def _is_upright(way: np.ndarray) -> bool:
 
 def _fall(shapes: list[LineShape]) -> float:
     """By how many degrees the lines fall to the right; 0 without lines long enough to show it."""
-    long = (line for line in _writing(shapes) if line.length > _LONG * line.height)
+    long = (line for line in writing(shapes) if line.length > _LONG * line.height)
     ends = [line.centre[-1] - line.centre[0] for line in long]
     return float(np.degrees(np.median([np.arctan2(y, x) for x, y in ends]))) if ends else 0.0
 
@@ -145,7 +143,7 @@ def at_writing_scale(frame: Frame, shapes: list[LineShape], flat: np.ndarray) ->
 
 def glyph_height(flat: np.ndarray, shapes: list[LineShape]) -> float | None:
     """Height in pixels of a usual letter or digit in the lines found; None without lines."""
-    lines = _writing(shapes)
+    lines = writing(shapes)
     if not lines:
         return None
     inside = np.zeros(flat.shape, np.uint8)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import cv2
@@ -35,6 +35,11 @@ class LineShape:
     @property
     def length(self) -> float:
         return float(np.linalg.norm(np.diff(self.centre, axis=0), axis=1).sum())
+
+
+def writing(shapes: Iterable[LineShape]) -> list[LineShape]:
+    """The lines of writing among shapes, without drawings and the like."""
+    return [shape for shape in shapes if shape.role == "working"]
 
 
 def carried(shape: LineShape, transform: Callable[[np.ndarray], np.ndarray]) -> LineShape:

@@ -15,7 +15,7 @@ import numpy as np
 from checker.reading.layout import Finder, Layout
 from checker.reading.page import Candidate, LineReader
 from checker.reading.second_look import look_again
-from checker.reading.shape import LineShape, ToPhoto, extract
+from checker.reading.shape import LineShape, ToPhoto, extract, writing
 from checker.reading.whole_page import by_page
 
 LINE_HEIGHT = 96  # pixels of a line image given to the reader
@@ -51,7 +51,7 @@ def read_right_way_up(
     the page is known to be ``upright``.
     """
     first = _read(finder.find(colour, evened, corners), evened, reader)
-    trust = _trust(_writing(first.layout.shapes), first.texts)
+    trust = _trust(writing(first.layout.shapes), first.texts)
     least, best = max(trust + _BETTER, _FAIR), None
     for quarters in () if upright else (2, 1, 3):
         if trust > (_SURE if best else _READS):
@@ -59,7 +59,7 @@ def read_right_way_up(
         turned = (first.layout.turned + quarters) % 4
         layout = finder.find(colour, evened, np.roll(corners, -turned, axis=0), as_given=True)
         layout = replace(layout, turned=turned)
-        some = _longest(_writing(layout.shapes))
+        some = _longest(writing(layout.shapes))
         if not some:
             continue
         texts = reader.read([extract(evened, shape, LINE_HEIGHT)[0] for shape in some])
@@ -70,24 +70,20 @@ def read_right_way_up(
 
 
 def _read(layout: Layout, evened: np.ndarray, reader: LineReader) -> Read:
-    cut = [extract(evened, shape, LINE_HEIGHT) for shape in _writing(layout.shapes)]
+    cut = [extract(evened, shape, LINE_HEIGHT) for shape in writing(layout.shapes)]
     images = [image for image, _ in cut]
     texts = reader.read(images) if images else []
     return Read(layout, images, [to_photo for _, to_photo in cut], texts)
-
-
-def _writing(shapes: Sequence[LineShape]) -> list[LineShape]:
-    return [shape for shape in shapes if shape.role == "working"]
 
 
 def _longest(shapes: Sequence[LineShape]) -> list[LineShape]:
     return sorted(shapes, key=lambda shape: -shape.length / shape.height)[:_VOTERS]
 
 
-def _trust(writing: Sequence[LineShape], texts: Sequence[tuple[Candidate, ...]]) -> float:
+def _trust(lines: Sequence[LineShape], texts: Sequence[tuple[Candidate, ...]]) -> float:
     """How surely the longest of some lines are read, 0 to 1; what is no working has no vote."""
-    read = {id(line): text[0] for line, text in zip(writing, texts, strict=True)}
-    best = [read[id(line)] for line in _longest(writing)]
+    read = {id(line): text[0] for line, text in zip(lines, texts, strict=True)}
+    best = [read[id(line)] for line in _longest(lines)]
     sure = [_sureness(one) for one in best if not one.text.startswith("<")]
     return float(np.median(sure)) if sure else 0.0
 

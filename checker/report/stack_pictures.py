@@ -9,7 +9,7 @@ from PIL import Image
 from checker.report.page_picture import marked
 from checker.report.stack_rows import StackRow
 
-_LEAST = 800  # pixels
+_LEAST = 800  # pixels of width, on which the words beside the marks can be read
 
 
 def row_picture(row: StackRow, page: int, width: int) -> Image.Image | None:
