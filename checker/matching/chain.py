@@ -138,6 +138,7 @@ def _with_subject(
     before_status: Status = context.before_status if chain.continued else "follows"
     before_hull = context.before_hull if chain.continued else None
     trailing = trailing_units(sides, subject)
+    earlier: SideResult | None = None  # numbers worked with in the side before the one before
     for side in sides:
         expression = side.expression
         if expression is None:
@@ -153,8 +154,16 @@ def _with_subject(
                 again = judge_numeric(side, other, subject, trailing, then)
                 if again.status != "wrong":
                     result, expression = again, other
+            if result.status == "wrong" and earlier is not None and is_result(expression):
+                # 350 × 1.1/2.1 = 385/2.1 = 190 was worked out with more figures than are shown.
+                then = replace(then, before=earlier.side.expression, before_hull=earlier.hull)
+                again = judge_numeric(side, expression, subject, trailing, then)
+                result = again if again.status == "follows" else result
             if result.status == "wrong" and results and _repeats(results[-1], result):
                 result = replace(result, status="carried", hull=results[-1].values[0])
+            earlier = next(
+                (r for r in results[-1:] if r.status == "follows" and _is_working(r)), None
+            )
             before, before_status, before_hull = expression, result.status, result.hull
         else:
             result, alias, label = judge_symbolic(side, expression, subject, context)
@@ -221,6 +230,11 @@ def _allow_scale_free(results: list[SideResult], subject: Subject, context: Cont
             for value in of_key([bare.scaled(scale)], subject):
                 if context.working.without_differences.follows(subject.key, value):
                     results[place] = replace(side, status="follows")
+
+
+def _is_working(result: SideResult) -> bool:
+    expression = result.side.expression
+    return expression is not None and is_numeric(expression) and not is_result(expression)
 
 
 def _repeats(wrong: SideResult, result: SideResult) -> bool:

@@ -15,7 +15,7 @@ from checker.notation.tree import Words
 
 def claim_of(words: Words, shown: str, state: State) -> Finding:
     """Words; "C1 and C2 in series" can be checked against the network."""
-    quiet = Finding(words.start, words.end, shown, "words")
+    quiet = Finding(words.start, words.end, shown, "words", claim=True)
     said = set(words.phrase.words)
     series, parallel = "series" in said, bool(said & {"parallel", "∥"})
     circuit = state.working.circuit

@@ -49,6 +49,7 @@ class Finding:
     number: Number | None = None  # of a plain result
     value: Fraction | None = None  # the same in SI, where it follows
     unseen: bool = False  # carried, but only through steps that are not on the page
+    claim: bool = False  # in words: "C1 and C2 in series"
 
 
 def findings_of(

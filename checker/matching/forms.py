@@ -26,12 +26,17 @@ def is_result(expression: Expression | None) -> bool:
 
 
 def is_fraction(expression: Expression) -> bool:
-    """A fraction of two whole numbers, perhaps with a unit: an exact result."""
-    if isinstance(expression, Measured):
-        expression = expression.amount
+    """A fraction of two whole numbers, perhaps with a unit, which on one line touches the lower
+    one: an exact result."""
+    expression = _amount(expression)
     return isinstance(expression, Quotient) and all(
-        isinstance(part, Number) and part.whole for part in (expression.over, expression.under)
+        isinstance(part, Number) and part.whole
+        for part in (expression.over, _amount(expression.under))
     )
+
+
+def _amount(expression: Expression) -> Expression:
+    return expression.amount if isinstance(expression, Measured) else expression
 
 
 def is_numeric(expression: Expression | None) -> bool:

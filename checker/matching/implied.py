@@ -3,17 +3,20 @@ worked out from: 0.71 V in 8.9 × 0.71, for 12 V - 11.29 V; 180 µC in 180/40, f
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from typing import get_args
 
 from checker.exact import Fraction
 from checker.matching.circuit import Key
-from checker.matching.context import Context, Status
+from checker.matching.context import ChainResult, Context, Status
 from checker.matching.dimensions import KIND_OF_UNIT
-from checker.matching.forms import is_result, without_unit
+from checker.matching.forms import is_numeric, is_result, without_unit
 from checker.matching.intervals import Interval, could_stand_for, exactly
+from checker.matching.laws import Form, Law
 from checker.matching.working import Working
 from checker.notation.tree import Expression, Measured, Number, Sum, numbers, parts
 
+_OF_ONE_TERM = tuple(form for form in get_args(Form) if form != "sum")
 _DRIFT = Fraction(1, 4)  # by how much rounding may shift a value that is a small difference
 
 
@@ -23,14 +26,7 @@ def judge_implied(
     """Whether an expression, which may have the ``allowed`` values, follows by one law from such
     numbers, or is carried forward, and its value; None otherwise."""
     working = context.working
-    adds = isinstance(expression, Sum)
-    for law in working.laws_for(key):
-        if (law.form == "sum") is not adds:
-            continue
-        operands = [k for k, _power in law.operands if k != key and not working.circuit.is_given(k)]
-        implied = _with_operands(expression, operands, context)
-        if implied is working:
-            continue
+    for law, implied in _by_laws(expression, key, context):
         value = implied.work_out(law)
         for its in allowed:
             if value is not None and (common := value.common(its)):
@@ -38,6 +34,49 @@ def judge_implied(
             if implied.wrong is not working.wrong and (support := implied.is_carried(key, its)):
                 return "carried", support.hull
     return None
+
+
+def implied_by(result: ChainResult, context: Context) -> Iterator[tuple[Key, Interval]]:
+    """The values that stand only among the numbers of a chain that follows: 131 in 131/8."""
+    key = result.subjects[0].key
+    for side in result.results:
+        expression = side.side.expression
+        if side.status != "follows" or expression is None or is_result(expression):
+            continue
+        if not is_numeric(expression):
+            continue
+        for law, implied in _by_laws(expression, key, context):
+            value = implied.work_out(law)
+            if value is not None and any(value.meets(its) for its in side.values):
+                new = implied.written.keys() - context.working.written.keys()
+                yield from ((its, implied.written[its]) for its in new)
+                break
+
+
+def _by_laws(
+    expression: Expression, key: Key, context: Context
+) -> Iterator[tuple[Law, Working]]:
+    """The laws by which an expression may be about a quantity, each with the working in which its
+    numbers are values of the law's operands, where that is another one."""
+    forms = ("sum", "reciprocal sum") if isinstance(expression, Sum) else _OF_ONE_TERM
+    for law in context.working.laws_for(key):
+        if law.form not in forms:
+            continue
+        operands = [
+            k for k, _power in law.operands if k != key and not context.working.circuit.is_given(k)
+        ]
+        implied = _with_operands(expression, operands, context)
+        if implied is not context.working:
+            yield law, implied
+
+
+def _is_left_over(key: Key, allowed: Interval, working: Working) -> bool:
+    """Whether a value is what written ones leave over, however far rounding took that: 10 V for
+    30 V - 20 V, where the exact one is 7.2 V."""
+    through = working.right(key, 1)
+    return key not in working.written and through is not None and (
+        allowed.low <= through.low <= allowed.high or allowed.low <= through.high <= allowed.high
+    )  # fmt: skip
 
 
 def _with_operands(expression: Expression, operands: Sequence[Key], context: Context) -> Working:
@@ -64,6 +103,7 @@ def _with_operands(expression: Expression, operands: Sequence[Key], context: Con
             if right is None or exact is None or right.meets(value):
                 continue
             near = allowed.meets(Interval(exact * (1 - _DRIFT), exact * (1 + _DRIFT)))
+            near = near or _is_left_over(operand, allowed, working)
             if near and (support := context.working.follows(operand, allowed)):
                 working = working.with_right(operand, value.hull(support.hull))
             elif support := context.working.is_carried(operand, allowed):

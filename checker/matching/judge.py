@@ -15,7 +15,7 @@ from checker.matching.memory import Memory
 from checker.matching.order import Reading
 from checker.matching.outcome import matters
 from checker.matching.page_habits import commas, page_habit
-from checker.matching.put_right import undo_put_right
+from checker.matching.put_right import put_right, restated, undo_put_right
 from checker.matching.rule import COSTS, MOST_SIDES, SURE, Costs
 from checker.matching.slipped_lines import count_wrong
 from checker.matching.written_up import write_up
@@ -71,4 +71,11 @@ def _circuit(reference: Reference) -> Circuit:
 
 
 def _read(reference: Reference, memory: Memory, lines: Sequence[Line]) -> Read:
-    return undo_put_right(Reading(memory, reference.problem.find, lines).best_order())
+    find = reference.problem.find
+    read = undo_put_right(Reading(memory, find, lines).best_order())
+    for place in restated(read):  # judged as if the student had struck it out
+        without = [replace(x, role="struck") if p == place else x for p, x in enumerate(lines)]
+        again = Reading(memory, find, without).best_order()
+        if not count_wrong(again):
+            return {p: again[p] if p != place else put_right(line) for p, line in read.items()}
+    return read

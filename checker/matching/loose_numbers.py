@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import combinations
+
 from checker.exact import Fraction, rational
 from checker.matching.circuit import KINDS, Key
 from checker.matching.context import Context
@@ -27,6 +29,8 @@ def loose_numbers(context: Context, givens: bool = False, group: int = 0):  # ty
 
     def is_exact(number: Number, allowed: Interval) -> bool:
         if number.value not in context.habit.exact:
+            return False
+        if _shows_rounding(number) and number.value not in context.habit.givens:
             return False
         if not givens:
             return True
@@ -54,17 +58,28 @@ def loose_numbers(context: Context, givens: bool = False, group: int = 0):  # ty
     return of_number
 
 
-def loose_givens(usual: OfNumber, context: Context, group: int) -> OfNumber:
+def _shows_rounding(number: Number) -> bool:
+    """Whether a number is written to a place that its value does not need: 250.0."""
+    return "." in number.digits and number.digits.endswith("0")
+
+
+def loose_givens(usual: OfNumber, context: Context, key: Key) -> OfNumber:
     """As ``usual``, but that a number which is a given value may also be the rounded value
     of something else: 1.8 where C1 = 1.8 nF and the whole is 1.82 nF.  Not in what is about that
-    very element: a ``group`` of one."""
+    very element, or about the capacitance of a group that it is part of; nor the supply voltage."""
     circuit = context.working.circuit
-    value = circuit.value(Key("C", group)) if circuit.is_element(group) else None
-    own = value / context.habit.scales["C"][0] if value is not None else None
+    own = {
+        value / context.habit.scales["C"][0]
+        for element in (1 << at for at in range(len(circuit.names)))
+        if element == key.group or (key.kind == "C" and element & key.group)
+        if (value := circuit.value(Key("C", element))) is not None
+    }
+    if circuit.supply is not None:
+        own.add(circuit.supply / context.habit.scales["V"][0])
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
-        is_given = number.value in context.habit.givens and number.value != own
+        is_given = number.value in context.habit.givens and number.value not in own
         return allowed if is_given and _may_be_another(number, allowed, context) else usual(number)
 
     return of_number
@@ -126,7 +141,9 @@ def _is_miscopied(number: Number, context: Context) -> bool:
     or two exchanged: 4.3 where 4.2 is given is no rounding of anything."""
     habit, working = context.habit, context.working
     if number not in habit.miscopied:
-        habit.miscopied[number] = _looks_miscopied(number, habit)
+        habit.miscopied[number] = _looks_miscopied(number, habit) and not (
+            len(number.figures) > 2 and _is_product(number, context)
+        )
     if not habit.miscopied[number]:
         return False
     seen = [(k, v) for k, its in working.wrong.items() for v in its]
@@ -135,6 +152,18 @@ def _is_miscopied(number: Number, context: Context) -> bool:
         for key, value in (*working.written.items(), *seen)
         for scale in habit.scales[key.kind][:2]
     )
+
+
+def _is_product(number: Number, context: Context) -> bool:
+    """Whether a number is two capacitances multiplied, as in 10.9 × 9.4/20.3 = 102/20.3."""
+    circuit, scale = context.working.circuit, context.habit.scales["C"][0]
+    allowed = could_stand_for(number).scaled(scale * scale)
+    for home in circuit.homes.values():
+        if home.is_series:
+            its = [v for m in home.members if (v := circuit.value(Key("C", m))) is not None]
+            if any(allowed.low <= a * b <= allowed.high for a, b in combinations(its, 2)):
+                return True
+    return False
 
 
 def _looks_miscopied(number: Number, habit: Habit) -> bool:

@@ -92,7 +92,9 @@ def judge_numeric(
             if found := _carried_unseen(made, key, wide, working):
                 return found
         return made
-    may_be_difference = takes_away(expression) or is_fraction(expression)
+    may_be_difference = takes_away(expression) or (
+        is_fraction(expression) and not _divides_charge(expression, key, context)
+    )
     values_of = working if may_be_difference else working.without_differences
     for allowed in _likeliest_first(exact, working.circuit.value(key)):
         if support := values_of.follows(key, allowed):
@@ -128,6 +130,21 @@ def judge_numeric(
         wide = [widened(allowed) for allowed in (*exact, *loose)]
         return _carried_unseen(made, key, wide, working) or made
     return made
+
+
+def _divides_charge(expression: Expression, key: Key, context: Context) -> bool:
+    """Whether a fraction for a voltage has a charge of the page above: 816/810 is Q/C, and no
+    value that happens to be a fraction."""
+    top = next(iter(numbers(expression)), None)
+    number = without_unit(top) if top is not None else None
+    if key.kind != "V" or not isinstance(number, Number):
+        return False
+    working, scale = context.working, context.habit.scales["Q"][0]
+    allowed = could_stand_for(number).scaled(scale)
+    return any(
+        (value := working.right(its)) is not None and value.meets(allowed)
+        for its in (Key("Q", group) for group in working.circuit.groups)
+    )
 
 
 def _carried_unseen(
@@ -214,7 +231,7 @@ def _equals_before(
     ways: tuple[OfNumber, ...] = (as_written, could_stand_for)
     if not is_result(before):
         loose = loose_numbers(context)
-        ways = (as_written, loose, loose_givens(loose, context, subject.key.group))
+        ways = (as_written, loose, loose_givens(loose, context, subject.key))
         its_values = si_values(before, subject.dims, context.habit, as_written, trailing)
         if not any(v.low == v.high == exact for v in of_key(its_values, subject)):
             ways = (*ways, loose_tens(context))  # in 260/36, were it exact, nothing was rounded

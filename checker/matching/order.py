@@ -79,8 +79,12 @@ class Reading:
         again = self.in_order(order, known=known)
         righted = [line for p, line in read.items() if is_wrong_line(line)
                    and not is_wrong_line(again[p])]  # fmt: skip
-        if righted and count_wrong(again) < count_wrong(read) and (
-            count_wrong(again) == 0 or not any(f.far for line in righted for f in line.findings)
+        if righted and count_wrong(again):  # what stood below a wrong value may now be right
+            further = self.in_order(order, known=self.last)
+            again = further if count_wrong(further) < count_wrong(again) else again
+        if righted and count_wrong(again) < count_wrong(read) and not any(
+            _is_misquoted(f) or (f.far and count_wrong(again))
+            for line in righted for f in line.findings
         ):  # fmt: skip
             read = again
         else:
@@ -109,7 +113,9 @@ class Reading:
                 break
             if _copies_wrongly(first_wrong(read)):
                 break
-            if is_weak(first_wrong(again)) and not is_weak(first_wrong(read)):
+            if is_weak(first_wrong(again)) and (
+                not is_weak(first_wrong(read)) or count_wrong(again) == count_wrong(read)
+            ):  # fmt: skip
                 break
             if _names_the_same(first_wrong(again), first_wrong(read)):
                 break
@@ -134,7 +140,7 @@ class Reading:
                 any(f.keys[0].kind != "C" for f in found)
                 or any(f.whole_label and set(f.keys) & set(found[-1].keys) for f in found)
             )
-            and not any(whole in f.keys and f.status != "words" for f in found)
+            and not any(whole in f.keys and f.status != "words" and not f.claim for f in found)
         )
 
     def _block(self, place: int) -> list[int]:
@@ -156,6 +162,11 @@ def _names_the_same(one: Finding | None, other: Finding | None) -> bool:
     return one is not None and other is not None and (
         one.misfit is not None and one.misfit == other.misfit
     )  # fmt: skip
+
+
+def _is_misquoted(finding: Finding) -> bool:
+    """Whether a formula has a number copied wrongly, which no rounding further down makes right."""
+    return finding.far and not finding.result and _copies_wrongly(finding)
 
 
 def _copies_wrongly(wrong: Finding | None) -> bool:

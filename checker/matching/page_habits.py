@@ -21,6 +21,7 @@ _DECIMAL_COMMA = re.compile(r"\d,\d{1,2}(?!\d)|\d,\d{4,}|\b0,\d")
 _THREE_DIGITS = re.compile(r"[1-9]\d{0,2},\d{3}(?!\d)")
 _HEAD = re.compile(r"(?<![\w])([UuE]) ?[(\[/] ?[pnµumkM]?([VJ])\b")  # of a table: "U (V)"
 _CONTINUED = re.compile(r"\s*=")  # a line that goes on from the one before
+_LIST = re.compile(r"(?<=\d),(?=1 ?/ ?[CcQqVv])")  # "24,1/C": two statements rather than 24.1
 _POINT = re.compile(r"\d\.\d")
 _DOUBTED = 0.6  # what a line that may be misread counts at most, beside one that may not
 _SETTLED = 0.9  # how much must be found on a page: one sure line or two others
@@ -35,8 +36,11 @@ def commas(lines: Sequence[Line]) -> tuple[bool, ...]:
         decimals = sum(len(_DECIMAL_COMMA.findall(text)) for text in texts)
         # A comma among many points is one of them misread.
         return (False, True) if 3 * decimals > points else (False,)
-    if any(_DECIMAL_COMMA.search(text) for text in texts):
+    without_lists = [_LIST.sub("", text) for text in texts]
+    if any(_DECIMAL_COMMA.search(text) for text in without_lists):
         return (True,)
+    if texts != without_lists:
+        return (False, True)
     return (True, False) if any(_THREE_DIGITS.search(text) for text in texts) else (True,)
 
 
@@ -111,7 +115,7 @@ def _said(
         its = _sides(chain)
         used |= {symbol.letter for expression in its for symbol in symbols(expression)}
         units = [e.unit.dimension for e in its if isinstance(e, Measured)]
-        if len(its) == 2 and isinstance(its[1], Number) and its[1].value == supply:
+        if _is_supply(its[1:], supply):
             units = ["voltage"]
         if its and isinstance(its[0], Symbol):
             heads.add(its[0].letter)
@@ -120,3 +124,10 @@ def _said(
     for head in _HEAD.finditer(text):
         votes[head[1], "voltage" if head[2] == "V" else "energy"] += 3
     return votes, used, heads
+
+
+def _is_supply(said: Sequence[Expression], supply: Fraction | None) -> bool:
+    """Whether something is said to be the supply voltage, perhaps by way of other symbols."""
+    return bool(said) and isinstance(said[-1], Number) and said[-1].value == supply and (
+        all(isinstance(one, Symbol) for one in said[:-1])
+    )  # fmt: skip

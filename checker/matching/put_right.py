@@ -17,8 +17,8 @@ _EQUALS = re.compile("[=≈]")
 
 
 def undo_put_right(read: dict[int, ReadLine]) -> dict[int, ReadLine]:
-    """Wrong values that the student replaced by right ones later, with nothing wrong after."""
-    flat = [(place, number) for place in read for number in range(len(read[place].findings))]
+    """Wrong values that the student replaced by right ones further down, nothing wrong after."""
+    flat = [(place, at) for place in sorted(read) for at in range(len(read[place].findings))]
     found = {at: read[at[0]].findings[at[1]] for at in flat}
     for at, spot in enumerate(flat):
         wrong = found[spot]
@@ -40,6 +40,26 @@ def undo_put_right(read: dict[int, ReadLine]) -> dict[int, ReadLine]:
     }  # fmt: skip
 
 
+def restated(read: dict[int, ReadLine]) -> list[int]:
+    """The places of lines with a wrong value for which a right one is given further down."""
+    flat = [(place, at) for place in sorted(read) for at in range(len(read[place].findings))]
+    found = {at: read[at[0]].findings[at[1]] for at in flat}
+    return [
+        spot[0] for at, spot in enumerate(flat)
+        if found[spot].status == "wrong" and not read[spot[0]].unsure
+        and any(_restates(flat, found, at, later) for later in range(at + 1, len(flat)))
+    ]  # fmt: skip
+
+
+def put_right(line: ReadLine) -> ReadLine:
+    """The line with what is wrong in it, and what comes from that, as put right further down."""
+    findings = (
+        replace(f, status="words", remark=PUT_RIGHT) if f.status in ("carried", "wrong") else f
+        for f in line.findings
+    )
+    return replace(line, findings=tuple(findings))
+
+
 def _restates(
     flat: list[tuple[int, int]], found: dict[tuple[int, int], Finding], at: int, later: int
 ) -> bool:
@@ -52,7 +72,8 @@ def _restates(
         right.status == "follows" and right.result and not same_chain and not left_out
         and not wrong.inverse and not _is_of_units(wrong, number, right.number)
         and (
-            right.keys[0] in wrong.keys or _same_label(wrong, right)
+            right.keys[0] in wrong.keys
+            or _label(flat, found, at) == _label(flat, found, later) != ""
             or _goes_on_from(wrong.keys, right, found[flat[later - 1]])
         )
         and (right.number is None or right.number != number)
@@ -87,11 +108,12 @@ def _number_in(
     return next((f.number for f in its if f.number is not None), None)
 
 
-def _same_label(wrong: Finding, right: Finding) -> bool:
-    """Whether two results stand under one label of the student's own."""
-    label, *value = _EQUALS.split(wrong.text, maxsplit=1)
-    if wrong.named and not {key.group for key in wrong.keys} & {key.group for key in right.keys}:
-        return False
-    return bool(value and label.strip()) and (
-        label.strip() == _EQUALS.split(right.text, maxsplit=1)[0].strip()
-    )
+def _label(flat: list[tuple[int, int]], found: dict[tuple[int, int], Finding], at: int) -> str:
+    """The student's own label over a result: that of its chain, or of the one it goes on from."""
+    for spot in reversed(flat[: at + 1]):
+        label, *value = _EQUALS.split(found[spot].text, maxsplit=1)
+        if value and label.strip():
+            return label.strip()
+        if not value or found[spot].status == "words":
+            return ""
+    return ""

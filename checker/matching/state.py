@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from checker.matching.circuit import Circuit, Key
@@ -40,10 +41,13 @@ def state_after(
     diagnoses: dict[int, Diagnosis],
     state: State,
     meant: tuple[Subject, ...],
+    implied: Iterable[tuple[Key, Interval]] = (),
 ) -> State:
     """The state that a chain leaves.  ``meant``: all that it may be about, where its first side
-    follows."""
+    follows; ``implied``: values that stand only among its numbers."""
     working, bound = state.working, state.bound
+    for key, its_value in implied:
+        working = working.with_right(key, its_value)
     keys = tuple(dict.fromkeys(s.key for s in result.subjects))[:MOST_MEANINGS]
     aliases = (*(state.aliases if chain.continued else ()), *result.aliases)
     last = len(result.results) - 1

@@ -13,6 +13,7 @@ from checker.matching.diagnose import Diagnosis, diagnose, is_certain
 from checker.matching.finding import Finding, findings_of
 from checker.matching.forms import is_result
 from checker.matching.habit import Habit
+from checker.matching.implied import implied_by
 from checker.matching.state import State, state_after
 from checker.matching.tables import in_table, unlisted
 from checker.notation.parse import parse, prepared
@@ -82,7 +83,8 @@ def _read_chain(
         result = judge_as(chain, chosen, context) or result
         diagnoses = _diagnoses(result, context, explain)
     findings = findings_of(chain, whole, result, diagnoses, state.working.circuit)
-    return findings, state_after(chain, result, diagnoses, state, meant)
+    seen = implied_by(result, context)
+    return findings, state_after(chain, result, diagnoses, state, meant, seen)
 
 
 def _diagnoses(result: ChainResult, context: Context, explain: bool) -> dict[int, Diagnosis]:

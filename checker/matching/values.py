@@ -158,6 +158,10 @@ def si_values(
         measured = measured_value(expression, of_number)
         if measured is not None and measured[1] == dims:
             return [measured[0]]
+        if (again := _unit_of_fractions(expression)) != expression:
+            measured = measured_value(again, of_number)
+            if measured is not None and measured[1] == dims:
+                return [measured[0]]
         if isinstance(expression, Measured):
             if isinstance(expression.amount, Number):
                 return _sloppy_inverse(expression, dims, of_number)
@@ -206,6 +210,20 @@ def si_values_again(
     if its not in habit.valued:  # with the expression, so that its identity is not used again
         habit.valued[its] = expression, si_values(expression, dims, habit, of_number, trailing)
     return habit.valued[its][1]
+
+
+def _unit_of_fractions(expression: Expression) -> Expression:
+    """95.6 pF + 13/12 nF on one line: the unit is the fraction's, not that of what is below."""
+    match expression:
+        case Sum(terms=terms):
+            return Sum(tuple((sign, _unit_of_fractions(term)) for sign, term in terms))
+        case Product(factors=factors):
+            return Product(tuple(map(_unit_of_fractions, factors)))
+        case Quotient(over=Number() as over, under=Measured(Number() as under, unit, power)):
+            return Measured(Quotient(over, under), unit, power)
+        case Quotient(over=over, under=under):
+            return Quotient(_unit_of_fractions(over), _unit_of_fractions(under))
+    return expression
 
 
 def _is_plain_fraction(expression: Expression) -> bool:

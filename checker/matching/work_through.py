@@ -10,6 +10,7 @@ from checker.matching.intervals import Interval, add, exactly, multiply, power
 from checker.matching.laws import HALF, Form, Law
 
 _HALF = exactly(HALF)
+_NARROW = 10  # times that an unwritten voltage is known better than what it leaves over
 
 
 def _partly_kept(circuit: Circuit, home: Home, kept: dict[Key, Interval]) -> list[Key]:
@@ -101,7 +102,14 @@ def work_through(
             exact = circuit.value(key)
             if written is None and exact is None:
                 return None
-            whole = add(whole, written or exactly(exact or Fraction(0)), -1)
+            unwritten = exactly(exact or Fraction(0))
+            given = shared("V" if kind == "Q" else "Q", home)
+            if given is not None:  # Q = CV or V = Q/C, on no line
+                factor = power(values[Key("C", other)], 1 if kind == "Q" else -1)
+                again = multiply(given, factor) if factor is not None else unwritten
+                if kind == "Q" or (again.high - again.low) * _NARROW <= whole.low - again.high:
+                    unwritten = unwritten.hull(again)
+            whole = add(whole, written or unwritten, -1)
         return whole
 
     def shared(kind: Kind, home: Home | None) -> Interval | None:

@@ -195,7 +195,10 @@ def _segments(tokens: Sequence[Lexeme]) -> Iterator[list[Lexeme]]:
         whole = _has_relation(rest)
         breaks = kind in ("STOP", "SO", "") or (
             kind == "GAP"
-            and (whole or not _has_relation(current) or _is_wordy(rest) or _is_formula(rest))
+            and (
+                whole or not _has_relation(current) or _is_wordy(rest) or _is_formula(rest)
+                or (_is_worked_out(current) and _is_fraction_of_more(rest))
+            )
         )
         breaks = breaks or (
             kind in ("COMMA", "AND", "ARROW") and whole and (_has_relation(current) or not current)
@@ -237,6 +240,22 @@ def _is_formula(tokens: Sequence[Lexeme]) -> bool:
     "C12 = 5 pF  5 + 9", to be gone on with in the next line."""
     kinds = [token.kind for token in tokens if token.kind != "UNIT"]
     return len(kinds) > 2 and kinds[0] in ("SYMBOL", "NUMBER") and kinds[1] in ("PARALLEL", "SIGN")
+
+
+def _is_worked_out(tokens: Sequence[Lexeme]) -> bool:
+    """Whether a statement ends with the measured result of arithmetic: "1.8 + 5.1 = 6.9 µF"."""
+    kinds = [token.kind for token in tokens]
+    return kinds[-3:] == ["RELATION", "NUMBER", "UNIT"] and any(
+        kind in ("SIGN", "TIMES", "BAR") for kind in kinds
+    )
+
+
+def _is_fraction_of_more(tokens: Sequence[Lexeme]) -> bool:
+    """Whether tokens are a stacked fraction with a sum or product in it, no plain factor."""
+    kinds = [token.kind for token in tokens]
+    return kinds[:1] == ["LEFT"] and kinds[-1:] == ["RIGHT"] and any(
+        kind in ("SIGN", "TIMES") for kind in kinds
+    )
 
 
 def _continues(tokens: Sequence[Lexeme]) -> bool:

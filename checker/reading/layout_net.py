@@ -26,6 +26,8 @@ _UPRIGHT = 0.7  # upright training pages: at least 0.76; pages on their side: at
 _SMALL, _BEST, _LARGE = 12.5, 19.0, 40.0  # height of a digit in pixels of the network's input
 _PIECE = 0.25  # share of a line's height that a letter has at least
 _COVER = 0.4  # share of a page that a drawing leaves to the writing, or there is none
+_SEVERAL = 3  # lines, from which on they show where the writing begins and ends
+_EDGE, _MORE = 0.025, 0.15  # share of its width: so near its side, and so far beyond it
 _TILTED = 2.0  # degrees by which lines fall or rise from which on a page is levelled again
 _LONG = 4.0  # times as long as high: then a line shows where it runs
 _WORTH_IT = 1.2  # enlargement from which on a second look pays
@@ -75,6 +77,10 @@ class TrainedFinder:
             frame = frame.rotated(fall)
             flat = frame.flatten(evened)
             shapes = self._shapes(frame.flatten(colour), flat)
+        wider = _wider(frame, shapes, colour.shape[1], colour.shape[0])
+        if wider is not None:
+            frame, flat = wider, wider.flatten(evened)
+            shapes = self._shapes(frame.flatten(colour), flat)
         closer = at_writing_scale(frame, shapes, flat)
         if closer is not None:
             again = self._shapes(closer.flatten(colour), closer.flatten(evened))
@@ -111,6 +117,23 @@ def _fall(shapes: list[LineShape]) -> float:
     long = (line for line in writing(shapes) if line.length > _LONG * line.height)
     ends = [line.centre[-1] - line.centre[0] for line in long]
     return float(np.degrees(np.median([np.arctan2(y, x) for x, y in ends]))) if ends else 0.0
+
+
+def _wider(frame: Frame, shapes: list[LineShape], width: int, height: int) -> Frame | None:
+    """The frame with more of the photo at the side where it cuts through the lines of writing,
+    which was taken for the sheet's edge; None where it does not."""
+    lines = [np.array(polygon(line)) for line in writing(shapes)]
+    if len(lines) < _SEVERAL:
+        return None
+    low, high = np.zeros(2), np.array([frame.width, frame.height], float)
+    near, more = _EDGE * frame.width, _MORE * frame.width
+    if 2 * sum(line[:, 0].min() < near for line in lines) > len(lines):
+        low[0] = -more
+    if 2 * sum(line[:, 0].max() > frame.width - near for line in lines) > len(lines):
+        high[0] += more
+    middle = frame.carry(np.array([[low[0], frame.height / 2], [high[0], frame.height / 2]]))
+    inside = ((middle >= 0) & (middle < (width, height))).all()
+    return frame.part(low, high, 1.0) if high[0] - low[0] > frame.width and inside else None
 
 
 def _is_covered(shapes: list[LineShape], frame: Frame) -> bool:

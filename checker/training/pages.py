@@ -9,7 +9,7 @@ import numpy as np
 
 from checker.training import hand_drawn
 from checker.training.compose import Setter, Style, Written, draw_style
-from checker.training.content import Shapes, Writer
+from checker.training.content import LONGEST, Shapes, Writer
 from checker.training.hands import Hand
 from checker.training.marks import Mark, Sheet
 from checker.training.sketch import circuit, prose
@@ -105,7 +105,7 @@ class _Layout:
                 if roll < 0.03:
                     text, role = prose(rng, int(rng.integers(2, 7))), "aside"
                 else:
-                    text, role = writer.line(62 if columns == 1 else 24), "working"
+                    text, role = writer.line(LONGEST if columns == 1 else 24), "working"
                     role = "struck" if roll > 0.965 else role
                 if roll > 0.94 and roll < 0.955 and columns == 1 and y + 40 < stop:
                     y = self.sketch(y)

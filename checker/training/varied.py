@@ -23,7 +23,7 @@ Rng = np.random.Generator
 
 PLAIN = 0.12  # share of pages in a hand as it is
 MIXED = 0.5  # share of pages that borrow characters from other hands
-UPRIGHT = frozenset(".,:;'-=~+±·×÷∴≈")  # small or level signs: a strong bend makes others of them
+UPRIGHT = frozenset(".,:;'-~+±·×÷∴≈")  # small or level signs: a strong bend makes others of them
 _SPREAD = np.array([0.05, 0.1, 0.13, 0.06])
 TELLING = frozenset("49()/|[]1l7CUVuv0OQ6aq5S")  # changed less: a bend makes another of them
 
