@@ -64,7 +64,9 @@ def without_unit(number: Number | Measured) -> Expression:
 
 def is_structure(number: Number | Measured) -> bool:
     """Whether a number rather belongs to a formula: 1/C, ½CV²."""
-    return isinstance(number, Number) and number.digits in ("1", "2", "0.5", ".5", "½")
+    return isinstance(number, Number) and not number.has_power and (
+        number.digits in ("1", "2", "0.5", ".5", "½")
+    )  # fmt: skip
 
 
 def other_strokes(expression: Expression) -> Expression | None:

@@ -10,7 +10,7 @@ from checker.exact import Fraction
 from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, Status
 from checker.matching.dimensions import KIND_OF_UNIT
-from checker.matching.forms import is_numeric, is_result, without_unit
+from checker.matching.forms import is_numeric, is_result, is_structure, without_unit
 from checker.matching.intervals import Interval, could_stand_for, exactly
 from checker.matching.laws import Form, Law
 from checker.matching.working import Working
@@ -87,8 +87,9 @@ def _with_operands(expression: Expression, operands: Sequence[Key], context: Con
     for literal in numbers(expression):
         number = without_unit(literal)
         plain = bare_terms or isinstance(literal, Measured)  # 2 in 4 × 12/2 may be no value
-        if not isinstance(number, Number) or (len(number.digits) < 2 and not plain):
+        if not isinstance(number, Number) or is_structure(literal):
             continue
+        few = len(number.digits) < 2 and not plain
         for operand in operands:
             if isinstance(literal, Measured):
                 if KIND_OF_UNIT.get(literal.unit.dimension) != operand.kind:
@@ -103,7 +104,8 @@ def _with_operands(expression: Expression, operands: Sequence[Key], context: Con
             if right is None or exact is None or right.meets(value):
                 continue
             near = allowed.meets(Interval(exact * (1 - _DRIFT), exact * (1 + _DRIFT)))
-            near = near or _is_left_over(operand, allowed, working)
+            left_over = _is_left_over(operand, allowed, working)
+            near = left_over or (near and not few)
             if near and (support := context.working.follows(operand, allowed)):
                 working = working.with_right(operand, value.hull(support.hull))
             elif support := context.working.is_carried(operand, allowed):

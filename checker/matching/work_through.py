@@ -103,7 +103,8 @@ def work_through(
             if written is None and exact is None:
                 return None
             unwritten = exactly(exact or Fraction(0))
-            given = shared("V" if kind == "Q" else "Q", home)
+            alike: Kind = "V" if kind == "Q" else "Q"  # the same for all members
+            given = kept.get(Key(alike, home.group)) or shared(alike, home)
             if given is not None:  # Q = CV or V = Q/C, on no line
                 factor = power(values[Key("C", other)], 1 if kind == "Q" else -1)
                 again = multiply(given, factor) if factor is not None else unwritten

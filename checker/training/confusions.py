@@ -1,13 +1,13 @@
 """Measures what the line reader confuses, for judging misread pages.
 
-    python -m checker.training.confusions --data shared/handwriting --fonts .fonts
+    python -m checker.training.confusions --data shared/handwriting --fonts .fonts [--unseen]
 
 Simulated photos of invented students' working in training hands (two of three with a pen, one in
 a typeface), changed so that the reader has not met them (``varied``), are read as a user's would
-be.  What became of every line that was found, its doubts
-and the probabilities stated, is written to ``students/misreadings.json``, from which
-``students/misreading`` misreads pages.  Lines that the reader could not read at all are left out,
-and the share of lines not found is only printed.
+be; with ``--unseen``, in hands that only measure.  What became of every line that was found, its
+doubts and the probabilities stated, is written to ``students/misreadings.json``, or to
+``misreadings_unseen.json``, from which ``students/misreading`` misreads pages.  Lines that the
+reader could not read at all are left out, and the share of lines not found is only printed.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from itertools import groupby
 from pathlib import Path
+from typing import Literal
 
 import cv2
 import numpy as np
@@ -29,12 +30,14 @@ from checker.benchmarks.scores import align, matched
 from checker.reading.page import Candidate
 from checker.reading.read_page import read_page
 from checker.training.hands import load_hands
-from checker.training.students.misreading import MEASURED
+from checker.training.lines import Split, one_of
+from checker.training.students.misreading import MEASURED, UNSEEN
 from checker.training.varied import varied
 
 FIRST = 800_000  # number of the first page; other numbers than any benchmark's
 IN_DOUBT = 0.98  # stated of a token below which it is in doubt though every candidate has it
 HOPELESS = 0.5  # share of wrong tokens from which a line was not read at all
+KINDS: tuple[Literal["pen", "font"], ...] = ("pen", "font")
 Row = tuple[int, int, list[float], list[list[tuple[str, list[str], float]]]]
 
 
@@ -85,17 +88,19 @@ def _stated(best: Candidate, spread: Sequence[Sequence[str]]) -> list[float]:
     return out
 
 
-def read_pages(task: tuple[Path, Path, int, int]) -> tuple[list[tuple[Row, bool]], int]:
-    """The lines of pages ``start``, ``start + step``, …; how many were not found."""
-    data, fonts, start, pages = task
+def read_pages(task: tuple[Path, Path, bool, int, int]) -> tuple[list[tuple[Row, bool]], int]:
+    """The lines of ``pages`` pages from ``start`` on; how many were not found."""
+    data, fonts, unseen, start, pages = task
     cv2.setNumThreads(1)
     reader = ink_reader()
-    hands = {kind: load_hands(kind, "train", data, fonts) for kind in ("pen", "font")}
+    split: Split = "validation" if unseen else "train"
+    hands = {kind: load_hands(kind, split, data, fonts) for kind in KINDS}
     rows, lost = [], 0
     for number in range(FIRST + start, FIRST + start + pages):
         rng = np.random.default_rng(number)
         pool = hands["pen" if rng.random() < 2 / 3 else "font"]
-        page, shot = photo(varied(rng, pool), number, "students")
+        hand = one_of(rng, pool) if unseen else varied(rng, pool)
+        page, shot = photo(hand, number, "students")
         _, file = cv2.imencode(".jpg", shot.image[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 95])
         for line, read in matched(page, shot, read_page(file.tobytes(), reader=reader).lines):
             if line.role == "working" and read is not None and read.role == "working":
@@ -112,10 +117,11 @@ def main() -> None:
     parse.add_argument("--fonts", type=Path, required=True)
     parse.add_argument("--pages", type=int, default=120)
     parse.add_argument("--jobs", type=int, default=2)
-    parse.add_argument("--out", type=Path, default=MEASURED)
+    parse.add_argument("--unseen", action="store_true", help="in hands that only measure")
     options = parse.parse_args()
     each = -(-options.pages // options.jobs)
-    tasks = [(options.data, options.fonts, each * k, each) for k in range(options.jobs)]
+    its = options.data, options.fonts, options.unseen
+    tasks = [(*its, each * k, each) for k in range(options.jobs)]
     with ProcessPoolExecutor(options.jobs) as pool:
         parts = list(pool.map(read_pages, tasks))
     every = [one for rows, _ in parts for one in rows]
@@ -132,7 +138,8 @@ def main() -> None:
         f" of {len(sure)}"
     )
     text = ",\n".join(json.dumps(r, ensure_ascii=False, separators=(",", ":")) for r in rows)
-    options.out.write_text(f"[\n{text}\n]\n", encoding="utf-8")
+    out = UNSEEN if options.unseen else MEASURED
+    out.write_text(f"[\n{text}\n]\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

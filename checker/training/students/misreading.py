@@ -1,11 +1,12 @@
 """Pages as a reader would hand them on: exact, or n-best with a measured reader's own doubts.
 
 ``misreadings.json`` holds what the line reader made of lines that invented students wrote, in
-training hands, on simulated photos (``python -m checker.training.confusions`` measures it anew).
+training hands, on simulated photos, and ``misreadings_unseen.json`` the same in hands that only
+measure (``python -m checker.training.confusions`` measures both anew).
 A line is misread by taking over the doubts of one of those lines: at the same or a like character
 the same confusions, in the same candidates, with the same stated probabilities.  So clusters of
 errors, texts that no candidate has, and errors with no doubt shown are as frequent as measured;
-only the share of wrong characters is set, by drawing lines about which the reader was less (or
+only the share of wrong characters may be set, by drawing lines about which the reader was less (or
 more) sure more often, which leaves its probabilities as honest as they are.
 """
 
@@ -27,8 +28,10 @@ from checker.reading.page import Candidate, Line, Token
 from checker.training.students.record import StudentPage
 
 MEASURED = Path(__file__).parent / "misreadings.json"
+UNSEEN = Path(__file__).parent / "misreadings_unseen.json"
 NEAR = 150  # measured lines of nearly the same length, of which one is drawn
 CERTAIN = 0.999  # what is stated of a character that is not in doubt
+Confusions = dict[str, Counter[str]]
 _NOWHERE = (0.0, 0.0, 0.0, 0.0)
 
 
@@ -70,27 +73,36 @@ def exact(page: StudentPage, typed: bool = False) -> tuple[Line, ...]:
     )
 
 
-def misread(page: StudentPage, seed: int, error_rate: float = 0.02) -> tuple[Line, ...]:
-    """The page as read with ``error_rate`` wrong characters in the best candidates."""
+def misread(
+    page: StudentPage, seed: int, error_rate: float | None = 0.02, source: Path = MEASURED
+) -> tuple[Line, ...]:
+    """The page as read with ``error_rate`` wrong characters in the best candidates; None: with as
+    many as the ``source`` has."""
     rng = random.Random(f"misread {seed} {page.seed}")
     lines = []
     for number, line in enumerate(page.lines):
         if line.struck:
             lines.append(Line(0, (Candidate("<struck>", 0.97),), line=number, role="struck"))
         else:
-            lines.append(Line(0, tuple(read_line(line.markup, rng, error_rate)), line=number))
+            candidates = read_line(line.markup, rng, error_rate, source)
+            lines.append(Line(0, tuple(candidates), line=number))
     return tuple(lines)
 
 
-def read_line(text: str, rng: random.Random, error_rate: float) -> list[Candidate]:
+def read_line(
+    text: str, rng: random.Random, error_rate: float | None, source: Path
+) -> list[Candidate]:
     """Candidates of one line, best first."""
     tokens = markup.tokens(markup.canonical(text))
-    lines, weights = _near(len(tokens), error_rate)
+    lines, weights = _near(len(tokens), error_rate, source)
     its = rng.choices(lines, cum_weights=weights)[0]
-    return _as(its, tokens, rng, whole=True) or _as(its, tokens, rng, whole=False)
+    swaps = _confusions(source)
+    return _as(its, tokens, rng, swaps, whole=True) or _as(its, tokens, rng, swaps, whole=False)
 
 
-def _as(its: Measured, tokens: Sequence[str], rng: random.Random, whole: bool) -> list[Candidate]:
+def _as(
+    its: Measured, tokens: Sequence[str], rng: random.Random, swaps: Confusions, whole: bool
+) -> list[Candidate]:
     """The line read with the doubts of a measured one, those about braces only if ``whole``;
     nothing where no markup comes of it."""
     read = [[token] * len(its.stated) for token in tokens]
@@ -103,7 +115,7 @@ def _as(its: Measured, tokens: Sequence[str], rng: random.Random, whole: bool) -
             place = _place(run, tokens, free, rng, skip=True)
         for at, doubt in zip(place, run, strict=False):
             free -= {at - 1, at, at + 1}  # doubts stay as far apart as they were
-            read[at] = _readings(doubt, tokens[at], rng)
+            read[at] = _readings(doubt, tokens[at], rng, swaps)
             sure[at] = doubt.probability
     found: dict[str, Candidate] = {}
     for k, stated in enumerate(its.stated):
@@ -158,12 +170,14 @@ def _class(token: str) -> int:
     return 0 if token.isdigit() else 1 if token.isalpha() else 2 if token in ".," else 3
 
 
-def _readings(doubt: Doubt, token: str, rng: random.Random) -> list[str]:
+def _readings(
+    doubt: Doubt, token: str, rng: random.Random, swaps: Confusions
+) -> list[str]:
     """What the candidates have for a token that stands where another was in doubt."""
     if doubt.token == token:
         return list(doubt.readings)
     new = {doubt.token: token}
-    others = [(r, n) for r, n in _confusions().get(token, {}).items() if r not in new.values()]
+    others = [(r, n) for r, n in swaps.get(token, {}).items() if r not in new.values()]
     for reading in doubt.readings:
         if reading not in new:
             drawn = rng.choices(*zip(*others, strict=True))[0] if others else reading
@@ -199,7 +213,7 @@ def _balanced(text: str) -> bool:
 
 
 @cache
-def measured() -> tuple[Measured, ...]:
+def measured(source: Path) -> tuple[Measured, ...]:
     """The lines of the file, shortest first."""
     lines = [
         Measured(
@@ -207,16 +221,16 @@ def measured() -> tuple[Measured, ...]:
             tuple(tuple(Doubt(token, tuple(readings), p) for token, readings, p in run)
                   for run in runs),
         )
-        for length, errors, stated, runs in json.loads(MEASURED.read_text(encoding="utf-8"))
+        for length, errors, stated, runs in json.loads(source.read_text(encoding="utf-8"))
     ]  # fmt: skip
     return tuple(sorted(lines, key=lambda line: line.length))
 
 
 @cache
-def _confusions() -> dict[str, Counter[str]]:
+def _confusions(source: Path) -> Confusions:
     """What the candidates have for every token where they do not have that itself."""
-    found: dict[str, Counter[str]] = {}
-    for line in measured():
+    found: Confusions = {}
+    for line in measured(source):
         for doubt in (doubt for run in line.doubts for doubt in run):
             wrong = (r for r in doubt.readings if r != doubt.token)
             plain = (r for r in wrong if not set(markup.tokens(r)) & set(markup.STRUCTURE))
@@ -225,9 +239,11 @@ def _confusions() -> dict[str, Counter[str]]:
 
 
 @cache
-def _leaning(error_rate: float) -> float:
+def _leaning(error_rate: float | None, source: Path) -> float:
     """How much more often lines in doubt are drawn, so that so many characters are wrong."""
-    lines = measured()
+    if error_rate is None:
+        return 0.0
+    lines = measured(source)
     low, high = -30.0, 30.0
     for _ in range(40):
         middle = (low + high) / 2
@@ -237,25 +253,27 @@ def _leaning(error_rate: float) -> float:
         all_wrong = [0.0, *accumulate(wrong)]
         expected = 0.0
         for line in lines:
-            a, b = _window(line.length)
+            a, b = _window(line.length, lines)
             expected += (all_wrong[b] - all_wrong[a]) / (all_weights[b] - all_weights[a])
         rate = expected / sum(line.length for line in lines)
         low, high = (middle, high) if rate < error_rate else (low, middle)
     return low
 
 
-def _window(length: int) -> tuple[int, int]:
+def _window(length: int, every: Sequence[Measured]) -> tuple[int, int]:
     """Which of the measured lines are about so long."""
-    every = measured()
     first = bisect_left(every, length, key=lambda line: line.length) - NEAR // 2
     first = max(0, min(first, len(every) - NEAR))
     return first, first + NEAR
 
 
 @cache
-def _near(length: int, error_rate: float) -> tuple[tuple[Measured, ...], tuple[float, ...]]:
+def _near(
+    length: int, error_rate: float | None, source: Path
+) -> tuple[tuple[Measured, ...], tuple[float, ...]]:
     """Measured lines about so long, and their weights, summed up."""
-    first, end = _window(length)
-    lines = measured()[first:end]
-    leaning = _leaning(error_rate)
+    every = measured(source)
+    first, end = _window(length, every)
+    lines = every[first:end]
+    leaning = _leaning(error_rate, source)
     return lines, tuple(accumulate(exp(leaning * (1 - line.stated[0])) for line in lines))
