@@ -4,7 +4,7 @@ Seeds from 100000 on are for reporting, 1 to 9999 for development; nothing is tu
 Every seed gives one clean page and one page with one slip, each judged from its exact text
 (every fourth as typed text) and from n-best readings with the line reader's own errors: for
 reporting those it makes in hands it never saw, for development those in training hands, drawn so
-often that 2 % of characters are wrong.
+often that 1 % of characters are wrong.
 """
 
 from __future__ import annotations

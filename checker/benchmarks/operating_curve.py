@@ -1,6 +1,6 @@
 """How accusing, finding and asking trade against each other, and against the quality of reading.
 
-Two families of points: the cost of a wrong accusation varied at 2 % wrong characters, and the
+Two families of points: the cost of a wrong accusation varied at 1 % wrong characters, and the
 share of wrong characters varied at the costs that the program uses.
 """
 
@@ -22,7 +22,7 @@ from checker.training.students.misreading import misread
 
 ACCUSING = (2.0, 6.0, 12.0, 25.0, 40.0, 100.0, 400.0)  # costs of a wrong accusation
 ERROR_RATES = (0.005, 0.01, 0.02, 0.04)
-USUAL_RATE = 0.02
+USUAL_RATE = 0.01
 
 
 @dataclass(frozen=True)
@@ -87,8 +87,8 @@ def draw(points: Sequence[Point], file: Path) -> None:
     by_cost = [p for p in points if p.error_rate == USUAL_RATE]
     by_rate = [p for p in points if p.accuse == COSTS.accuse]
     both = figure.subplots(1, 2, sharey=True)
-    titles = ("Cost of a wrong accusation, at 2 % wrong characters", "Wrong characters, at cost "
-              f"{COSTS.accuse:.0f}")  # fmt: skip
+    titles = (f"Cost of a wrong accusation, at {100 * USUAL_RATE:g} % wrong characters",
+              f"Wrong characters, at cost {COSTS.accuse:.0f}")  # fmt: skip
     for axes, its, title in zip(both, (by_cost, by_rate), titles, strict=True):
         across, up = [100 * p.accused for p in its], [100 * p.located for p in its]
         axes.plot(across, up, "o-", color="#1f4e79")

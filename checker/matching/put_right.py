@@ -13,6 +13,7 @@ from checker.notation.tree import Number
 # The right unit further down does not put these right.
 _OF_UNITS = ("unit-kind", "prefix", "power-of-ten")
 PUT_RIGHT = "put right later"
+_OPENING = re.compile(r"^(?:[a-z]{2,} )+")  # "so", "now"
 _EQUALS = re.compile("[=≈]")
 
 
@@ -41,13 +42,18 @@ def undo_put_right(read: dict[int, ReadLine]) -> dict[int, ReadLine]:
 
 
 def restated(read: dict[int, ReadLine]) -> list[int]:
-    """The places of lines with a wrong value for which a right one is given further down."""
+    """The places of lines with a wrong value whose label has another value further down."""
     flat = [(place, at) for place in sorted(read) for at in range(len(read[place].findings))]
     found = {at: read[at[0]].findings[at[1]] for at in flat}
     return [
         spot[0] for at, spot in enumerate(flat)
-        if found[spot].status == "wrong" and not read[spot[0]].unsure
-        and any(_restates(flat, found, at, later) for later in range(at + 1, len(flat)))
+        if found[spot].status == "wrong" and found[spot].result and not read[spot[0]].unsure
+        and (label := _label(flat, found, at))
+        and any(
+            found[flat[later]].result and found[flat[later]].number != found[spot].number
+            and label == _label(flat, found, later)
+            for later in range(at + 1, len(flat)) if flat[later][0] > spot[0]
+        )
     ]  # fmt: skip
 
 
@@ -113,7 +119,7 @@ def _label(flat: list[tuple[int, int]], found: dict[tuple[int, int], Finding], a
     for spot in reversed(flat[: at + 1]):
         label, *value = _EQUALS.split(found[spot].text, maxsplit=1)
         if value and label.strip():
-            return label.strip()
+            return _OPENING.sub("", label).strip()
         if not value or found[spot].status == "words":
             return ""
     return ""

@@ -243,11 +243,13 @@ def _is_formula(tokens: Sequence[Lexeme]) -> bool:
 
 
 def _is_worked_out(tokens: Sequence[Lexeme]) -> bool:
-    """Whether a statement ends with the measured result of arithmetic: "1.8 + 5.1 = 6.9 µF"."""
+    """Whether a statement ends with the measured result of arithmetic, "1.8 + 5.1 = 6.9 µF", or
+    is of numbers only: another number beside it is no factor."""
     kinds = [token.kind for token in tokens]
-    return kinds[-3:] == ["RELATION", "NUMBER", "UNIT"] and any(
-        kind in ("SIGN", "TIMES", "BAR") for kind in kinds
+    ends = kinds[-3:] == ["RELATION", "NUMBER", "UNIT"] or (
+        kinds[-2:] == ["RELATION", "NUMBER"] and "SYMBOL" not in kinds
     )
+    return ends and any(kind in ("SIGN", "TIMES", "BAR") for kind in kinds)
 
 
 def _is_fraction_of_more(tokens: Sequence[Lexeme]) -> bool:

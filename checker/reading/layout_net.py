@@ -77,9 +77,9 @@ class TrainedFinder:
             frame = frame.rotated(fall)
             flat = frame.flatten(evened)
             shapes = self._shapes(frame.flatten(colour), flat)
-        wider = _wider(frame, shapes, colour.shape[1], colour.shape[0])
-        if wider is not None:
-            frame, flat = wider, wider.flatten(evened)
+        wide = wider(frame, shapes, colour.shape[1], colour.shape[0])
+        if wide is not None:
+            frame, flat = wide, wide.flatten(evened)
             shapes = self._shapes(frame.flatten(colour), flat)
         closer = at_writing_scale(frame, shapes, flat)
         if closer is not None:
@@ -119,7 +119,7 @@ def _fall(shapes: list[LineShape]) -> float:
     return float(np.degrees(np.median([np.arctan2(y, x) for x, y in ends]))) if ends else 0.0
 
 
-def _wider(frame: Frame, shapes: list[LineShape], width: int, height: int) -> Frame | None:
+def wider(frame: Frame, shapes: list[LineShape], width: int, height: int) -> Frame | None:
     """The frame with more of the photo at the side where it cuts through the lines of writing,
     which was taken for the sheet's edge; None where it does not."""
     lines = [np.array(polygon(line)) for line in writing(shapes)]

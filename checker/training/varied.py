@@ -24,6 +24,7 @@ Rng = np.random.Generator
 PLAIN = 0.12  # share of pages in a hand as it is
 MIXED = 0.5  # share of pages that borrow characters from other hands
 UPRIGHT = frozenset(".,:;'-~+±·×÷∴≈")  # small or level signs: a strong bend makes others of them
+WAVY = 1.7  # many hands write an equals sign as two waves
 _SPREAD = np.array([0.05, 0.1, 0.13, 0.06])
 TELLING = frozenset("49()/|[]1l7CUVuv0OQ6aq5S")  # changed less: a bend makes another of them
 
@@ -108,7 +109,7 @@ class VariedHand:
     def _much(self, character: str) -> float:
         if character in UPRIGHT:
             return 0.4 * self.strength
-        return (0.7 if character in TELLING else 1.0) * self.strength
+        return (0.7 if character in TELLING else WAVY if character == "=" else 1.0) * self.strength
 
 
 def unmet(rng: Rng, kind: Literal["pen", "font"], data: Path, fonts: Path) -> Hand:

@@ -345,3 +345,60 @@ def test_what_is_left_of_a_voltage_whose_parts_are_written_for_one_member() -> N
     lines = ("V1 = V2 = 4.9 V", "V3 = V4 = 4.9 V")
     assert judged(of, *lines, "V5 = 2.2 V").outcome == "all follows"
     assert slip_line(judged(of, *lines, "V5 = 2.4 V")) == 2
+
+
+def test_statements_may_be_listed_with_commas() -> None:
+    """24,1/C12 is 24 and 1/C12 where no number has a decimal comma (common practice, no source)."""
+    of = reference("24 V", "series(C1, C2)", {"C1": "4 µF", "C2": "12 µF"})
+    assert judged(of, "V=24,1/C12=1/4+1/12", "C12 = 3").outcome == "all follows"
+    assert slip_line(judged(of, "V=24,1/C12=1/4+1/10", "C12 = 2.9")) == 0
+
+
+def test_the_unit_after_a_fraction_typed_on_one_line_is_that_of_the_fraction() -> None:
+    of = reference(None, "parallel(series(C1, C2), series(C3, C4))",
+                   {"C1": "100 pF", "C2": "2.2 nF", "C3": "3.9 nF", "C4": "1.5 nF"})  # fmt: skip
+    assert judged(of, "C34 = 13/12 nF", "C = 95.6 pF + 13/12 nF = 1.18 nF").outcome == "all follows"
+    assert slip_line(judged(of, "C34 = 13/12 nF", "C = 95.6 nF + 13/12 nF = 96.7 nF")) == 1
+
+
+def test_what_is_said_anew_under_its_label_is_put_right_with_what_came_of_it() -> None:
+    """11.951 counts as struck out, so 63.914 from it is no slip of its own."""
+    of = reference("24 V", "parallel(C1, series(C2, parallel(C3, C4)))",
+                   {"C1": "4.7 µF", "C2": "3.3 µF", "C3": "8.2 µF", "C4": "5.6 µF"})  # fmt: skip
+    lines = ("C34 = 8.2 µF + 5.6 µF = 11.951 µF", "C34 = 8.2 µF + 5.6 µF = 13.800 µF",
+             "C234 = 2.6632 µF", "V34 = 4.6317 V", "V2 = 19.368 V", "Q2 = 63.914 µC")  # fmt: skip
+    assert judged(of, *lines).outcome == "all follows"
+    assert slip_line(judged(of, *lines[:1], *lines[2:4])) == 0
+
+
+def test_values_that_stand_only_among_numbers_are_gone_on_from() -> None:
+    """131 µC in 131/8 leads to 131/17 = 7.71 V, which stands on no line of its own."""
+    of = reference("24 V", "series(C4, parallel(C3, C1, C2))",
+                   {"C1": "2 µF", "C2": "5 µF", "C3": "10 µF", "C4": "8 µF"})  # fmt: skip
+    lines = ("C = 5.44", "V4 = Q4/C4 = 131/8 = 16.4")
+    assert judged(of, *lines, "Q3 = 10×7.71 = 77.1").outcome == "all follows"
+    assert slip_line(judged(of, *lines, "Q3 = 10×8.71 = 87.1")) == 2
+
+
+def test_a_result_may_come_of_more_figures_than_the_steps_before_it_show() -> None:
+    """350 × 1.1106/2.1 = 185.1, written 190, though 1.1 and 385 stand before it."""
+    of = reference("350 V", "series(C2, C3, parallel(C4, C1))",
+                   {"C1": "3.8 µF", "C2": "2.1 µF", "C3": "2.9 µF", "C4": "7.7 µF"})  # fmt: skip
+    lines = ("C14 = 12", "C' = 2.1×12/(2.1 + 12) = 1.8", "C = 1.8×2.9/(1.8 + 2.9) = 1.1")
+    assert judged(of, *lines, "U2 = 350×1.1/2.1 = 385/2.1 = 190").outcome == "all follows"
+    assert slip_line(judged(of, *lines, "U2 = 350×1.1/2.1 = 385/2.1 = 220")) == 3
+
+
+def test_later_values_do_not_make_a_number_right_that_was_copied_wrongly() -> None:
+    of = reference("5 V", "parallel(C1, series(C2, C3, C4))",
+                   {"C1": "3.5 µF", "C2": "5.8 µF", "C3": "9.1 µF", "C4": "7.4 µF"})  # fmt: skip
+    lines = ("C234 = 2.4 µF", "C = 3.5 + 2.4 = 5.9 µF", "Q1 = 3.2·5 = 16 µC", "Q234 = 12 µC")
+    assert slip_line(judged(of, *lines)) == 2
+
+
+def test_given_values_of_a_group_s_own_elements_are_exact() -> None:
+    """0.56 + 1.2 = 1.76; 1.797 would need 1.2 to be something else, rounded."""
+    of = reference(None, "parallel(C7, C8, series(C1, C2))",
+                   {"C7": "560 pF", "C8": "1.2 nF", "C1": "2.2 nF", "C2": "2.7 nF"})  # fmt: skip
+    assert slip_line(judged(of, "C78 = C7 + C8 = 0.56 + 1.2 = 1.797 nF")) == 0
+    assert judged(of, "C78 = C7 + C8 = 0.56 + 1.2 = 1.76 nF").outcome == "all follows"

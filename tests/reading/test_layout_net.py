@@ -5,7 +5,7 @@ import pytest
 from checker.reading.bands import CORE, DOWN, DRAWING, SPAN, STRIDE, UP
 from checker.reading.bands import decode as decode_on
 from checker.reading.frame import Frame
-from checker.reading.layout_net import TrainedFinder, at_writing_scale, glyph_height
+from checker.reading.layout_net import TrainedFinder, at_writing_scale, glyph_height, wider
 from checker.reading.shape import LineShape, polygon
 from tests.reading.rendered import PAGE, overlap, ruled, typed_page
 
@@ -196,3 +196,19 @@ def test_a_closer_look_that_shows_less_does_not_count() -> None:
     finder = Seeing(maps(lines), maps([]))
     found = finder.find(cv2.cvtColor(flat, cv2.COLOR_GRAY2RGB), flat, corners)
     assert not finder.seen and len(found.shapes) == 3
+
+
+def at_left(x: float, count: int) -> list[LineShape]:
+    centres = [np.array([[x, 100.0 + 50 * k], [400.0, 100 + 50 * k]]) for k in range(count)]
+    return [LineShape(centre, np.full(2, 15.0), np.full(2, 15.0), 1.0) for centre in centres]
+
+
+def test_a_frame_that_cuts_through_the_lines_is_made_wider() -> None:
+    frame = Frame(np.array([[1.0, 0, 300], [0, 1.0, 0], [0, 0, 1]]), 800, 1200)
+    wide = wider(frame, at_left(10.0, 5), 1500, 1300)
+    assert wide is not None and wide.height == 1200 and wide.width > 900
+    assert 150 < wide.carry(np.array([[0.0, 0.0]]))[0, 0] < 200
+    assert wider(frame, at_left(60.0, 5), 1500, 1300) is None  # a margin is left
+    assert wider(frame, at_left(10.0, 2), 1500, 1300) is None  # too few to tell
+    whole = Frame(np.eye(3), 800, 1200)
+    assert wider(whole, at_left(10.0, 5), 800, 1200) is None  # the photo ends there

@@ -74,7 +74,7 @@ def exact(page: StudentPage, typed: bool = False) -> tuple[Line, ...]:
 
 
 def misread(
-    page: StudentPage, seed: int, error_rate: float | None = 0.02, source: Path = MEASURED
+    page: StudentPage, seed: int, error_rate: float | None = 0.01, source: Path = MEASURED
 ) -> tuple[Line, ...]:
     """The page as read with ``error_rate`` wrong characters in the best candidates; None: with as
     many as the ``source`` has."""

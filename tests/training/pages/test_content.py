@@ -3,7 +3,7 @@
 import numpy as np
 
 from checker.markup import TOKENS, tokens
-from checker.training.content import Writer
+from checker.training.content import LONGEST, USUAL, Writer
 
 
 def lines(count: int) -> list[str]:
@@ -38,3 +38,11 @@ def test_sums_are_right_and_wrong_in_like_measure() -> None:
             total += 1
     assert total > 300
     assert 0.4 < right / total < 0.7
+
+
+def test_some_lines_are_as_long_as_the_longest_of_people() -> None:
+    """A reader that never met a long line runs wild on one."""
+    rng = np.random.default_rng(5)
+    lengths = np.array([len(Writer(rng).line()) for _ in range(400)])
+    assert 0.05 < (lengths > USUAL).mean() < 0.2
+    assert lengths.max() <= LONGEST and (lengths > 90).any()
