@@ -1,4 +1,5 @@
-"""The lines of a page weighed together: by how the hand writes and what labels it uses."""
+"""The lines of a page weighed together: by how the hand writes, what labels it uses, whether it
+has ≈ at all."""
 
 from __future__ import annotations
 
@@ -8,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from checker.reading.page import Candidate
+from checker.reading.rare_signs import without_rare_signs
 from checker.reading.same_hand import shape_odds
 from checker.reading.same_labels import label_odds
 
@@ -18,6 +20,7 @@ def by_page(texts: Sequence[tuple[Candidate, ...]]) -> list[tuple[Candidate, ...
 
     A page that is misread throughout agrees with itself; that must not be taken for certainty.
     """
+    texts = without_rare_signs(texts)
     odds = zip(texts, shape_odds(texts), label_odds(texts), strict=True)
     return [_weighed(found, np.add(shapes, labels)) for found, shapes, labels in odds]
 
