@@ -64,9 +64,8 @@ def measure(seed: int, misreadings: bool = True) -> Tally:
         typed = seed % TYPED_EVERY == TYPED_EVERY - 1
         _judged(tally, student, exact(student, typed), name)
         if misreadings:
-            read = misread(student, seed)
-            if seed >= REPORTING:
-                read = misread(student, seed, None, UNSEEN)
+            unseen = seed >= REPORTING
+            read = misread(student, seed, None, UNSEEN) if unseen else misread(student, seed)
             _judged(tally, student, read, f"misread {name}")
     if seed % 5 == 0:
         _second(tally, page(seed, "any", second=True))

@@ -13,7 +13,7 @@ from itertools import islice
 from checker.exact import Fraction
 from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, SideResult, Status, Subject, of_key
-from checker.matching.forms import is_numeric, is_result, other_strokes
+from checker.matching.forms import is_numeric, is_result, is_worked, other_strokes
 from checker.matching.labels import Label, Meaning, meaning
 from checker.matching.loose_numbers import loose_numbers
 from checker.matching.numeric_side import judge_numeric, trailing_units
@@ -161,9 +161,9 @@ def _with_subject(
                 result = again if again.status == "follows" else result
             if result.status == "wrong" and results and _repeats(results[-1], result):
                 result = replace(result, status="carried", hull=results[-1].values[0])
-            earlier = next(
-                (r for r in results[-1:] if r.status == "follows" and _is_working(r)), None
-            )
+            earlier = None
+            if results and results[-1].status == "follows":
+                earlier = results[-1] if is_worked(results[-1].side.expression) else None
             before, before_status, before_hull = expression, result.status, result.hull
         else:
             result, alias, label = judge_symbolic(side, expression, subject, context)
@@ -230,11 +230,6 @@ def _allow_scale_free(results: list[SideResult], subject: Subject, context: Cont
             for value in of_key([bare.scaled(scale)], subject):
                 if context.working.without_differences.follows(subject.key, value):
                     results[place] = replace(side, status="follows")
-
-
-def _is_working(result: SideResult) -> bool:
-    expression = result.side.expression
-    return expression is not None and is_numeric(expression) and not is_result(expression)
 
 
 def _repeats(wrong: SideResult, result: SideResult) -> bool:

@@ -28,15 +28,11 @@ def is_result(expression: Expression | None) -> bool:
 def is_fraction(expression: Expression) -> bool:
     """A fraction of two whole numbers, perhaps with a unit, which on one line touches the lower
     one: an exact result."""
-    expression = _amount(expression)
+    expression = without_unit(expression)
     return isinstance(expression, Quotient) and all(
         isinstance(part, Number) and part.whole
-        for part in (expression.over, _amount(expression.under))
+        for part in (expression.over, without_unit(expression.under))
     )
-
-
-def _amount(expression: Expression) -> Expression:
-    return expression.amount if isinstance(expression, Measured) else expression
 
 
 def is_numeric(expression: Expression | None) -> bool:
@@ -57,9 +53,14 @@ def inverted(expression: Expression) -> Expression | None:
     return None
 
 
-def without_unit(number: Number | Measured) -> Expression:
-    """The number of a literal."""
-    return number.amount if isinstance(number, Measured) else number
+def is_worked(expression: Expression | None) -> bool:
+    """Whether numbers are worked with, 3 + 4: no symbol, and no plain result."""
+    return is_numeric(expression) and not is_result(expression)
+
+
+def without_unit(expression: Expression) -> Expression:
+    """What has a unit, without it: the number of a literal."""
+    return expression.amount if isinstance(expression, Measured) else expression
 
 
 def is_structure(number: Number | Measured) -> bool:

@@ -10,7 +10,7 @@ from checker.exact import Fraction
 from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, Status
 from checker.matching.dimensions import KIND_OF_UNIT
-from checker.matching.forms import is_numeric, is_result, is_structure, without_unit
+from checker.matching.forms import is_result, is_structure, is_worked, without_unit
 from checker.matching.intervals import Interval, could_stand_for, exactly
 from checker.matching.laws import Form, Law
 from checker.matching.working import Working
@@ -41,9 +41,7 @@ def implied_by(result: ChainResult, context: Context) -> Iterator[tuple[Key, Int
     key = result.subjects[0].key
     for side in result.results:
         expression = side.side.expression
-        if side.status != "follows" or expression is None or is_result(expression):
-            continue
-        if not is_numeric(expression):
+        if side.status != "follows" or expression is None or not is_worked(expression):
             continue
         for law, implied in _by_laws(expression, key, context):
             value = implied.work_out(law)
@@ -104,8 +102,7 @@ def _with_operands(expression: Expression, operands: Sequence[Key], context: Con
             if right is None or exact is None or right.meets(value):
                 continue
             near = allowed.meets(Interval(exact * (1 - _DRIFT), exact * (1 + _DRIFT)))
-            left_over = _is_left_over(operand, allowed, working)
-            near = left_over or (near and not few)
+            near = (near and not few) or _is_left_over(operand, allowed, working)
             if near and (support := context.working.follows(operand, allowed)):
                 working = working.with_right(operand, value.hull(support.hull))
             elif support := context.working.is_carried(operand, allowed):

@@ -21,11 +21,7 @@ def loose_numbers(context: Context, givens: bool = False, group: int = 0):  # ty
     that too may be the rounded value of something else, unless it is the supply voltage or a given
     capacitance of the ``group`` that the expression is about."""
     after_working = is_numeric(context.before)
-    circuit, scale = context.working.circuit, context.habit.scales["C"][0]
-    elements = (1 << at for at in range(len(circuit.names)) if group >> at & 1)
-    own = {value / scale for e in elements if (value := circuit.value(Key("C", e))) is not None}
-    if circuit.supply is not None:
-        own.add(circuit.supply / context.habit.scales["V"][0])
+    own = _own(context, group)
 
     def is_exact(number: Number, allowed: Interval) -> bool:
         if number.value not in context.habit.exact:
@@ -58,6 +54,16 @@ def loose_numbers(context: Context, givens: bool = False, group: int = 0):  # ty
     return of_number
 
 
+def _own(context: Context, group: int) -> set[Fraction]:
+    """The given capacitances of a group's elements and the supply voltage, as bare numbers."""
+    circuit, scale = context.working.circuit, context.habit.scales["C"][0]
+    elements = (1 << at for at in range(len(circuit.names)) if group >> at & 1)
+    own = {value / scale for e in elements if (value := circuit.value(Key("C", e))) is not None}
+    if circuit.supply is not None:
+        own.add(circuit.supply / context.habit.scales["V"][0])
+    return own
+
+
 def _shows_rounding(number: Number) -> bool:
     """Whether a number is written to a place that its value does not need: 250.0."""
     return "." in number.digits and number.digits.endswith("0")
@@ -67,15 +73,8 @@ def loose_givens(usual: OfNumber, context: Context, key: Key) -> OfNumber:
     """As ``usual``, but that a number which is a given value may also be the rounded value
     of something else: 1.8 where C1 = 1.8 nF and the whole is 1.82 nF.  Not in what is about that
     very element, or about the capacitance of a group that it is part of; nor the supply voltage."""
-    circuit = context.working.circuit
-    own = {
-        value / context.habit.scales["C"][0]
-        for element in (1 << at for at in range(len(circuit.names)))
-        if element == key.group or (key.kind == "C" and element & key.group)
-        if (value := circuit.value(Key("C", element))) is not None
-    }
-    if circuit.supply is not None:
-        own.add(circuit.supply / context.habit.scales["V"][0])
+    its_own = key.kind == "C" or context.working.circuit.is_element(key.group)
+    own = _own(context, key.group if its_own else 0)
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)

@@ -16,6 +16,7 @@ from checker.matching.forms import (
     is_fraction,
     is_numeric,
     is_result,
+    is_worked,
     takes_away,
     without_unit,
 )
@@ -63,8 +64,7 @@ def judge_numeric(
     if is_result(expression):
         ways = ((rounded, None), (cut_off, CUT_OFF))
         # A result written after its working comes out of that, not by some other route.
-        worked_out = before is not None and is_numeric(before) and not is_result(before)
-        follows = working.is_known if worked_out else working.follows
+        follows = working.is_known if is_worked(before) else working.follows
         for way, remark in ways:
             for allowed in values(way):
                 support = follows(key, allowed)

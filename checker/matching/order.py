@@ -82,10 +82,10 @@ class Reading:
         if righted and count_wrong(again):  # what stood below a wrong value may now be right
             further = self.in_order(order, known=self.last)
             again = further if count_wrong(further) < count_wrong(again) else again
-        if righted and count_wrong(again) < count_wrong(read) and not any(
-            _is_misquoted(f) or (f.far and count_wrong(again))
-            for line in righted for f in line.findings
-        ):  # fmt: skip
+        left = count_wrong(again)
+        if righted and left < count_wrong(read) and not any(
+            _is_misquoted(f) or (f.far and left) for line in righted for f in line.findings
+        ):
             read = again
         else:
             known = None

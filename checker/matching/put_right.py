@@ -19,8 +19,7 @@ _EQUALS = re.compile("[=≈]")
 
 def undo_put_right(read: dict[int, ReadLine]) -> dict[int, ReadLine]:
     """Wrong values that the student replaced by right ones further down, nothing wrong after."""
-    flat = [(place, at) for place in sorted(read) for at in range(len(read[place].findings))]
-    found = {at: read[at[0]].findings[at[1]] for at in flat}
+    flat, found = _down_the_page(read)
     for at, spot in enumerate(flat):
         wrong = found[spot]
         if wrong.status != "wrong" or read[spot[0]].unsure:
@@ -31,8 +30,7 @@ def undo_put_right(read: dict[int, ReadLine]) -> dict[int, ReadLine]:
         if any(found[s].status in ("carried", "wrong") for s in flat[again:]):
             continue
         for s in flat[at:again]:
-            if found[s].status in ("carried", "wrong"):
-                found[s] = replace(found[s], status="words", remark=PUT_RIGHT)
+            found[s] = _put_right(found[s])
     return {
         place: replace(
             line, findings=tuple(found[place, n] for n in range(len(line.findings)))
@@ -43,8 +41,7 @@ def undo_put_right(read: dict[int, ReadLine]) -> dict[int, ReadLine]:
 
 def restated(read: dict[int, ReadLine]) -> list[int]:
     """The places of lines with a wrong value whose label has another value further down."""
-    flat = [(place, at) for place in sorted(read) for at in range(len(read[place].findings))]
-    found = {at: read[at[0]].findings[at[1]] for at in flat}
+    flat, found = _down_the_page(read)
     return [
         spot[0] for at, spot in enumerate(flat)
         if found[spot].status == "wrong" and found[spot].result and not read[spot[0]].unsure
@@ -59,11 +56,21 @@ def restated(read: dict[int, ReadLine]) -> list[int]:
 
 def put_right(line: ReadLine) -> ReadLine:
     """The line with what is wrong in it, and what comes from that, as put right further down."""
-    findings = (
-        replace(f, status="words", remark=PUT_RIGHT) if f.status in ("carried", "wrong") else f
-        for f in line.findings
-    )
-    return replace(line, findings=tuple(findings))
+    return replace(line, findings=tuple(map(_put_right, line.findings)))
+
+
+def _put_right(finding: Finding) -> Finding:
+    if finding.status not in ("carried", "wrong"):
+        return finding
+    return replace(finding, status="words", remark=PUT_RIGHT)
+
+
+def _down_the_page(
+    read: dict[int, ReadLine],
+) -> tuple[list[tuple[int, int]], dict[tuple[int, int], Finding]]:
+    """The (line, number) of every finding as they stand on the page, and what is found there."""
+    flat = [(place, at) for place in sorted(read) for at in range(len(read[place].findings))]
+    return flat, {spot: read[spot[0]].findings[spot[1]] for spot in flat}
 
 
 def _restates(

@@ -99,19 +99,26 @@ def work_through(
             written = kept.get(key)
             if written is None and its is not None and its.is_series == (kind == "Q"):
                 written = shared(kind, its)
-            exact = circuit.value(key)
-            if written is None and exact is None:
-                return None
-            unwritten = exactly(exact or Fraction(0))
-            alike: Kind = "V" if kind == "Q" else "Q"  # the same for all members
-            given = kept.get(Key(alike, home.group)) or shared(alike, home)
-            if given is not None:  # Q = CV or V = Q/C, on no line
-                factor = power(values[Key("C", other)], 1 if kind == "Q" else -1)
-                again = multiply(given, factor) if factor is not None else unwritten
-                if kind == "Q" or (again.high - again.low) * _NARROW <= whole.low - again.high:
-                    unwritten = unwritten.hull(again)
-            whole = add(whole, written or unwritten, -1)
+            if written is None:
+                exact = circuit.value(key)
+                if exact is None:
+                    return None
+                written = unwritten(key, exactly(exact), home, whole)
+            whole = add(whole, written, -1)
         return whole
+
+    def unwritten(key: Key, exact: Interval, home: Home, whole: Interval) -> Interval:
+        """A charge or voltage that is on no line: exact, or as Q = CV or V = Q/C gives it."""
+        alike: Kind = "V" if key.kind == "Q" else "Q"  # the same for all members
+        given = kept.get(Key(alike, home.group)) or shared(alike, home)
+        if given is None:
+            return exact
+        factor = power(values[Key("C", key.group)], 1 if key.kind == "Q" else -1)
+        if factor is None:
+            return exact
+        again = multiply(given, factor)
+        narrow = (again.high - again.low) * _NARROW <= whole.low - again.high
+        return exact.hull(again) if key.kind == "Q" or narrow else exact
 
     def shared(kind: Kind, home: Home | None) -> Interval | None:
         """What the page gives for the other members of a group that share it."""

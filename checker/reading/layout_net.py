@@ -75,22 +75,24 @@ class TrainedFinder:
         shapes = decode(maps, flat)
         if abs(fall := _fall(shapes)) > _TILTED:  # rules or the sheet's edges run otherwise
             frame = frame.rotated(fall)
-            flat = frame.flatten(evened)
-            shapes = self._shapes(frame.flatten(colour), flat)
+            flat, shapes = self._look(frame, colour, evened)
         wide = wider(frame, shapes, colour.shape[1], colour.shape[0])
         if wide is not None:
-            frame, flat = wide, wide.flatten(evened)
-            shapes = self._shapes(frame.flatten(colour), flat)
+            frame = wide
+            flat, shapes = self._look(frame, colour, evened)
         closer = at_writing_scale(frame, shapes, flat)
         if closer is not None:
-            again = self._shapes(closer.flatten(colour), closer.flatten(evened))
+            _, again = self._look(closer, colour, evened)
             if 2 * len(writing(again)) >= len(writing(shapes)):  # else too few pixels for that
                 frame, shapes = closer, again
         return Layout([carried(shape, frame.carry) for shape in shapes], frame.quarters)
 
-    def _shapes(self, small: np.ndarray, flat: np.ndarray) -> list[LineShape]:
-        """What is on a flat page in RGB, ``flat`` being the same page evened."""
-        return decode(self._run(small)[0], flat)
+    def _look(
+        self, frame: Frame, colour: np.ndarray, evened: np.ndarray
+    ) -> tuple[np.ndarray, list[LineShape]]:
+        """The evened page in a frame, and what is on it."""
+        flat = frame.flatten(evened)
+        return flat, decode(self._run(frame.flatten(colour))[0], flat)
 
     def _run(self, small: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         height, width = small.shape[:2]

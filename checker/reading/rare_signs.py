@@ -8,12 +8,12 @@ to what is not asked.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from math import log
 
 import numpy as np
 
 from checker.reading.page import Candidate
+from checker.reading.weighed import weighed
 
 _SURE = 0.97  # stated probability from which ≈ counts as seen
 _FEW, _MANY = 0.2, 2.5  # signs of either kind that are taken for seen before any is
@@ -44,13 +44,7 @@ def _signs(one: Candidate) -> Iterator[tuple[str, float, bool]]:
 
 
 def _shifted(found: tuple[Candidate, ...], shift: float) -> tuple[Candidate, ...]:
-    """What is not among the candidates keeps its share."""
     signs = np.array([one.text.count("≈") for one in found])
     if shift == 0 or signs.min() == signs.max():
         return found
-    own = np.array([one.probability for one in found])
-    weights = own * np.exp(shift * (signs - signs[0]))
-    whole = weights / (weights.sum() + max(1.0 - own.sum(), 0.0))
-    whole *= min(own.max() / whole.max(), 1.0)
-    shifted = [replace(one, probability=float(p)) for one, p in zip(found, whole, strict=True)]
-    return tuple(sorted(shifted, key=lambda one: -one.probability))
+    return weighed(found, shift * (signs - signs[0]))

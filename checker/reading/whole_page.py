@@ -4,7 +4,6 @@ has ≈ at all."""
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 
@@ -12,6 +11,7 @@ from checker.reading.page import Candidate
 from checker.reading.rare_signs import without_rare_signs
 from checker.reading.same_hand import shape_odds
 from checker.reading.same_labels import label_odds
+from checker.reading.weighed import weighed
 
 
 def by_page(texts: Sequence[tuple[Candidate, ...]]) -> list[tuple[Candidate, ...]]:
@@ -22,15 +22,4 @@ def by_page(texts: Sequence[tuple[Candidate, ...]]) -> list[tuple[Candidate, ...
     """
     texts = without_rare_signs(texts)
     odds = zip(texts, shape_odds(texts), label_odds(texts), strict=True)
-    return [_weighed(found, np.add(shapes, labels)) for found, shapes, labels in odds]
-
-
-def _weighed(found: tuple[Candidate, ...], odds: np.ndarray) -> tuple[Candidate, ...]:
-    """What is not among the candidates keeps its share."""
-    own = np.array([one.probability for one in found])
-    weights = own * np.exp(odds)
-    whole = weights / (weights.sum() + max(1.0 - own.sum(), 0.0))
-    mean = (own + whole) / 2
-    mean *= min(own.max() / mean.max(), 1.0)
-    weighed = [replace(one, probability=float(p)) for one, p in zip(found, mean, strict=True)]
-    return tuple(sorted(weighed, key=lambda one: -one.probability))
+    return [weighed(found, np.add(shapes, labels), 0.5) for found, shapes, labels in odds]

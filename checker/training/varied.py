@@ -109,7 +109,9 @@ class VariedHand:
     def _much(self, character: str) -> float:
         if character in UPRIGHT:
             return 0.4 * self.strength
-        return (0.7 if character in TELLING else WAVY if character == "=" else 1.0) * self.strength
+        if character == "=":
+            return WAVY * self.strength
+        return (0.7 if character in TELLING else 1.0) * self.strength
 
 
 def unmet(rng: Rng, kind: Literal["pen", "font"], data: Path, fonts: Path) -> Hand:
