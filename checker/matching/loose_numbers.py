@@ -101,7 +101,7 @@ def _as_worked_out(number: Number, allowed: Interval, context: Context) -> Inter
     """A number that is an exact value, as the page may have got it by way of rounded ones: with
     20/110 · 100 = 18.2 written as 18, which the exact charge happens to be."""
     working, value = context.working, exactly(number.value)
-    if len(number.digits) < 2 or number.value in context.habit.givens or not working.written:
+    if len(number.digits) < 2 or not working.written:
         return value
     circuit = working.circuit
     for key in (Key(kind, group) for kind in KINDS for group in circuit.groups):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import reduce
 from itertools import product
 from math import inf
 
@@ -70,9 +71,12 @@ def judge_numeric(
                 support = follows(key, allowed)
                 if support and not _goes_on_from_wrong(key, allowed, context):
                     stands_for = None if support.hull in exact else allowed
+                    hull = support.hull
+                    if stands_for is None and is_worked(before):
+                        hull = _as_worked_out(hull, subject, trailing, context, allowed)
                     return replace(
-                        made, status="follows", hull=support.hull, remark=remark,
-                        rounded=stands_for, span=allowed,
+                        made, status="follows", hull=hull, remark=remark, rounded=stands_for,
+                        span=allowed,
                     )  # fmt: skip
         equal = _equals_before(subject, trailing, context, values(could_stand_for))
         if equal is not None:
@@ -130,6 +134,19 @@ def judge_numeric(
         wide = [widened(allowed) for allowed in (*exact, *loose)]
         return _carried_unseen(made, key, wide, working) or made
     return made
+
+
+def _as_worked_out(
+    exact: Interval, subject: Subject, trailing: tuple[Fraction, ...], context: Context,
+    allowed: Interval,
+) -> Interval:  # fmt: skip
+    """An exact value with what the numbers before it come to, where that is rounded to it: 11 after
+    18 × 4.278/7 may be gone on with as 11.0006."""
+    if context.before is None or context.before_status != "follows":
+        return exact
+    values = si_values(context.before, subject.dims, context.habit, as_written, trailing)
+    near = (value for value in of_key(values, subject) if value.meets(allowed))
+    return reduce(Interval.hull, near, exact)
 
 
 def _divides_charge(expression: Expression, key: Key, context: Context) -> bool:
