@@ -95,10 +95,9 @@ def _best(
     best: list[ChainResult] = []
     context.habit.effort.sides += len(wanted) * len(sides)
     for subject, its in wanted:
-        result = _with_subject(subject, sides, chain, context)
+        result = _with_subject(subject, its, sides, chain, context)
         if result is None:
             continue
-        result = _labelled(result, its)
         if not best or result.cost < best[0].cost:
             best = [result]
         elif result.cost == best[0].cost:
@@ -111,21 +110,12 @@ def judge_as(chain: Chain, subject: Subject, context: Context) -> ChainResult | 
     chain = solved(chain)
     place, options = subject_of(chain, context)
     sides = [side for number, side in enumerate(chain.sides) if number != place]
-    result = _with_subject(subject, sides, chain, context)
     option = next(options, None)
-    if result is None or option is None:
-        return result
-    return _labelled(result, option[1])
-
-
-def _labelled(result: ChainResult, its: Meaning | None) -> ChainResult:
-    if its is None:
-        return result
-    return replace(result, certain=its.certain, label=its.label, misfit=its.misfit, whole=its.whole)
+    return _with_subject(subject, option[1] if option else None, sides, chain, context)
 
 
 def _with_subject(
-    subject: Subject, sides: Sequence[Side], chain: Chain, context: Context
+    subject: Subject, its: Meaning | None, sides: Sequence[Side], chain: Chain, context: Context
 ) -> ChainResult | None:
     working = context.working
     if working.circuit.value(subject.key) is None:
@@ -166,7 +156,8 @@ def _with_subject(
                 earlier = results[-1] if is_worked(results[-1].side.expression) else None
             before, before_status, before_hull = expression, result.status, result.hull
         else:
-            result, alias, label = judge_symbolic(side, expression, subject, context)
+            own = its.label if its is not None else None
+            result, alias, label = judge_symbolic(side, expression, subject, own, context)
             equated += _names(expression, subject, context)
             named += [label] if label is not None else []
             if alias is not None and result.status != "wrong":
@@ -177,10 +168,13 @@ def _with_subject(
     _allow_scale_free(results, subject, context)
     if results and not chain.continued:
         results[0] = _with_line_before(results[0], subject, context)
-    return ChainResult(
+    judged = ChainResult(
         (subject,), tuple(results), True, aliases=tuple(aliases), equated=tuple(equated),
         named=tuple(named),
     )  # fmt: skip
+    if its is None:
+        return judged
+    return replace(judged, certain=its.certain, label=its.label, misfit=its.misfit, whole=its.whole)
 
 
 def _names(expression: Expression, subject: Subject, context: Context) -> list[Key]:
@@ -222,7 +216,7 @@ def _allow_scale_free(results: list[SideResult], subject: Subject, context: Cont
             continue
         if not is_bare_working(expression):
             continue
-        bare = bare_value(expression, loose_numbers(context))
+        bare = bare_value(expression, loose_numbers(context, expression))
         if bare is None:
             continue
         for exponent in (3, -3, 6, -6, 9, -9):

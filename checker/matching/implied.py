@@ -58,8 +58,8 @@ def _by_laws(
     numbers are values of the law's operands, where that is another one."""
     forms = ("sum", "reciprocal sum") if isinstance(expression, Sum) else _OF_ONE_TERM
     for law in context.working.laws_for(key):
-        if law.form not in forms:
-            continue
+        if law.form not in forms or (key.kind == "C" and law.form == "product"):
+            continue  # 5/12 for 1/C is no voltage over a charge
         operands = [
             k for k, _power in law.operands if k != key and not context.working.circuit.is_given(k)
         ]
@@ -72,9 +72,7 @@ def _is_left_over(key: Key, allowed: Interval, working: Working) -> bool:
     """Whether a value is what written ones leave over, however far rounding took that: 10 V for
     30 V - 20 V, where the exact one is 7.2 V."""
     through = working.right(key, 1)
-    return key not in working.written and through is not None and (
-        allowed.low <= through.low <= allowed.high or allowed.low <= through.high <= allowed.high
-    )  # fmt: skip
+    return key not in working.written and through is not None and through.meets(allowed)
 
 
 def _with_operands(expression: Expression, operands: Sequence[Key], context: Context) -> Working:

@@ -2,25 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
 from itertools import combinations
 
 from checker.exact import Fraction, rational
-from checker.matching.circuit import KINDS, Key
+from checker.matching.circuit import KINDS, Key, Kind
 from checker.matching.context import Context
 from checker.matching.forms import is_numeric, is_structure
 from checker.matching.habit import Habit
 from checker.matching.intervals import Interval, could_stand_for, exactly, rough, rounded
+from checker.matching.unrounded import Kinds, kinds_of, may_be_another
 from checker.matching.values import OfNumber
 from checker.matching.writing import is_slip_of_pen
-from checker.notation.tree import Number
+from checker.notation.tree import Expression, Number
 
 
-def loose_numbers(context: Context, givens: bool = False, group: int = 0):  # type: ignore[no-untyped-def]
+def loose_numbers(
+    context: Context, expression: Expression | None = None, givens: bool = False, group: int = 0
+) -> OfNumber:
     """Numbers inside an expression as what they may have been rounded from.  A whole number is
     taken as exact if it has one figure or if it is the exact value of something; with ``givens``
     that too may be the rounded value of something else, unless it is the supply voltage or a given
     capacitance of the ``group`` that the expression is about."""
     after_working = is_numeric(context.before)
+    kinds = kinds_of(expression)
     own = _own(context, group)
 
     def is_exact(number: Number, allowed: Interval) -> bool:
@@ -30,8 +35,8 @@ def loose_numbers(context: Context, givens: bool = False, group: int = 0):  # ty
             return False
         if not givens:
             return True
-        if number.value in own:
-            return not _may_be_another(number, allowed, context)
+        if _is_own(number, kinds, own):
+            return not may_be_another(number, allowed, kinds, context)
         return not (after_working or _has_twin(number, allowed, context.habit))
 
     def of_number(number: Number) -> Interval:
@@ -54,14 +59,27 @@ def loose_numbers(context: Context, givens: bool = False, group: int = 0):  # ty
     return of_number
 
 
-def _own(context: Context, group: int) -> set[Fraction]:
+_Own = Set[tuple[Kind, Fraction]]
+
+
+def _own(context: Context, group: int) -> _Own:
     """The given capacitances of a group's elements and the supply voltage, as bare numbers."""
     circuit, scale = context.working.circuit, context.habit.scales["C"][0]
     elements = (1 << at for at in range(len(circuit.names)) if group >> at & 1)
-    own = {value / scale for e in elements if (value := circuit.value(Key("C", e))) is not None}
+    own: set[tuple[Kind, Fraction]] = {
+        ("C", value / scale) for e in elements if (value := circuit.value(Key("C", e))) is not None
+    }
     if circuit.supply is not None:
-        own.add(circuit.supply / context.habit.scales["V"][0])
+        own.add(("V", circuit.supply / context.habit.scales["V"][0]))
     return own
+
+
+def _is_own(number: Number, kinds: Kinds, own: _Own) -> bool:
+    """Whether a number is one of a group's ``own`` values, wherever it stands: in
+    1/2 · 1.1 µF · (1.1 V)² it is not."""
+    if number in kinds:
+        return all((kind, number.value) in own for kind in kinds[number])
+    return any(value == number.value for _kind, value in own)
 
 
 def _shows_rounding(number: Number) -> bool:
@@ -69,32 +87,23 @@ def _shows_rounding(number: Number) -> bool:
     return "." in number.digits and number.digits.endswith("0")
 
 
-def loose_givens(usual: OfNumber, context: Context, key: Key) -> OfNumber:
+def loose_givens(
+    usual: OfNumber, expression: Expression, context: Context, key: Key
+) -> OfNumber:
     """As ``usual``, but that a number which is a given value may also be the rounded value
     of something else: 1.8 where C1 = 1.8 nF and the whole is 1.82 nF.  Not in what is about that
     very element, or about the capacitance of a group that it is part of; nor the supply voltage."""
     its_own = key.kind == "C" or context.working.circuit.is_element(key.group)
     own = _own(context, key.group if its_own else 0)
+    kinds = kinds_of(expression)
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
-        is_given = number.value in context.habit.givens and number.value not in own
-        return allowed if is_given and _may_be_another(number, allowed, context) else usual(number)
+        is_given = number.value in context.habit.givens and not _is_own(number, kinds, own)
+        is_another = is_given and may_be_another(number, allowed, kinds, context)
+        return allowed if is_another else usual(number)
 
     return of_number
-
-
-def _may_be_another(number: Number, allowed: Interval, context: Context) -> bool:
-    """Whether a number, one of the given ones, is also the rounded value of something else."""
-    circuit = context.working.circuit
-    if len(number.figures) < 2:
-        return False
-    return any(
-        allowed.low <= value / scale <= allowed.high and value / scale != number.value
-        for key in (Key(kind, group) for kind in ("C", "Q", "V") for group in circuit.groups)
-        if not circuit.is_given(key) and (value := circuit.value(key))
-        for scale in context.habit.scales[key.kind][:1]
-    )
 
 
 def _as_worked_out(number: Number, allowed: Interval, context: Context) -> Interval:
@@ -103,12 +112,12 @@ def _as_worked_out(number: Number, allowed: Interval, context: Context) -> Inter
     working, value = context.working, exactly(number.value)
     if len(number.digits) < 2 or not working.written:
         return value
-    circuit = working.circuit
+    circuit, is_given = working.circuit, number.value in context.habit.givens
     for key in (Key(kind, group) for kind in KINDS for group in circuit.groups):
         scale = context.habit.scales[key.kind][0]
         if circuit.is_given(key) or circuit.value(key) != number.value * scale:
             continue
-        if (right := working.right(key, 1)) is not None:
+        if (right := working.written.get(key) if is_given else working.right(key, 1)) is not None:
             value = value.hull(right.scaled(1 / scale).common(allowed) or value)
     return value
 

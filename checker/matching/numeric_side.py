@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import reduce
 from itertools import product
 from math import inf
 
@@ -15,7 +14,6 @@ from checker.matching.dimensions import KIND_OF_UNIT
 from checker.matching.forms import (
     count_terms,
     is_fraction,
-    is_numeric,
     is_result,
     is_worked,
     takes_away,
@@ -25,7 +23,9 @@ from checker.matching.from_wrong import uses_wrong, widened
 from checker.matching.habit import Habit
 from checker.matching.implied import judge_implied
 from checker.matching.intervals import Interval, could_stand_for, cut_off, exactly, rounded
-from checker.matching.loose_numbers import loose_givens, loose_numbers, loose_tens
+from checker.matching.loose_numbers import loose_numbers
+from checker.matching.side_before import as_worked_out, equals_before, said_again
+from checker.matching.unrounded import in_fractions, only_given
 from checker.matching.values import OfNumber, as_written, si_values, si_values_again
 from checker.matching.working import STEPS, UNSEEN_STEPS, Working
 from checker.notation.tree import Expression, Measured, Number, Side, numbers
@@ -62,6 +62,10 @@ def judge_numeric(
 
     exact = values()
     made = SideResult(side, "wrong", exact, None, before, before_status if before else None)
+    if (is_result(expression) or is_fraction(expression)) and is_worked(before):
+        loosely = values(could_stand_for) if is_result(expression) else exact
+        if (again := said_again(subject, trailing, context, loosely)) is not None:
+            return replace(made, status="carried", hull=again)
     if is_result(expression):
         ways = ((rounded, None), (cut_off, CUT_OFF))
         # A result written after its working comes out of that, not by some other route.
@@ -73,12 +77,12 @@ def judge_numeric(
                     stands_for = None if support.hull in exact else allowed
                     hull = support.hull
                     if stands_for is None and is_worked(before):
-                        hull = _as_worked_out(hull, subject, trailing, context, allowed)
+                        hull = as_worked_out(hull, subject, trailing, context, allowed)
                     return replace(
                         made, status="follows", hull=hull, remark=remark, rounded=stands_for,
                         span=allowed,
                     )  # fmt: skip
-        equal = _equals_before(subject, trailing, context, values(could_stand_for))
+        equal = equals_before(subject, trailing, context, values(could_stand_for))
         if equal is not None:
             status: Status = "follows" if before_status == "follows" else "carried"
             return replace(made, status=status, hull=equal)
@@ -90,7 +94,7 @@ def judge_numeric(
         if working.wrong and not context.quick:
             wide = [widened(allowed) for allowed in values(rounded)]
             if before_status != "follows":
-                equal = _equals_before(subject, trailing, context, wide)
+                equal = equals_before(subject, trailing, context, wide)
             if equal is not None:
                 return replace(made, status="carried", hull=equal)
             if found := _carried_unseen(made, key, wide, working):
@@ -100,20 +104,25 @@ def judge_numeric(
         is_fraction(expression) and not _divides_charge(expression, key, context)
     )
     values_of = working if may_be_difference else working.without_differences
+    as_given = only_given(expression, context)
     for allowed in _likeliest_first(exact, working.circuit.value(key)):
+        if as_given and not allowed.low == allowed.high == working.circuit.value(key):
+            continue  # nothing in it was rounded
         if support := values_of.follows(key, allowed):
             return replace(made, status="follows", hull=support.hull)
     if context.quick:
         return made
     loose: tuple[Interval, ...] = ()
-    for givens in (False, True) if _has_terms_for(expression, key, context) else ():
-        way = loose_numbers(context, givens, key.group)
-        loose = of_key(_at_corners(expression, subject, habit, way, trailing), subject)
+    may_be_rounded = not as_given and _has_terms_for(expression, key, context)
+    for givens in (False, True) if may_be_rounded else ():
+        usual = loose_numbers(context, expression, givens, key.group)
+        of_number = in_fractions(expression, usual, habit)
+        loose = of_key(_at_corners(expression, subject, habit, of_number, trailing), subject)
         for allowed in loose:
             if support := values_of.follows(key, allowed):
                 return replace(made, status="follows", hull=support.hull)
     if before is not None:
-        equal = _equals_before(subject, trailing, context, loose)
+        equal = equals_before(subject, trailing, context, loose)
         if equal is not None:
             return replace(
                 made, status="follows" if before_status == "follows" else "carried", hull=equal
@@ -128,25 +137,13 @@ def judge_numeric(
         for allowed in exact:
             if support := working.is_carried(key, widened(allowed)):
                 return replace(made, status="carried", hull=support.hull)
-    if (implied := judge_implied(expression, key, (*exact, *loose), context)) is not None:
+    implied = None if as_given else judge_implied(expression, key, (*exact, *loose), context)
+    if implied is not None:
         return replace(made, status=implied[0], hull=implied[1])
     if working.wrong:
         wide = [widened(allowed) for allowed in (*exact, *loose)]
         return _carried_unseen(made, key, wide, working) or made
     return made
-
-
-def _as_worked_out(
-    exact: Interval, subject: Subject, trailing: tuple[Fraction, ...], context: Context,
-    allowed: Interval,
-) -> Interval:  # fmt: skip
-    """An exact value with what the numbers before it come to, where that is rounded to it: 11 after
-    18 × 4.278/7 may be gone on with as 11.0006."""
-    if context.before is None or context.before_status != "follows":
-        return exact
-    values = si_values(context.before, subject.dims, context.habit, as_written, trailing)
-    near = (value for value in of_key(values, subject) if value.meets(allowed))
-    return reduce(Interval.hull, near, exact)
 
 
 def _divides_charge(expression: Expression, key: Key, context: Context) -> bool:
@@ -180,11 +177,19 @@ def _carried_unseen(
 
 def _goes_on_from_wrong(key: Key, allowed: Interval, context: Context) -> bool:
     """Whether wrong values lead to a result that only unseen roundings would make right."""
-    working = context.working
+    working, exact = context.working, context.working.circuit.value(key)
+    if not working.wrong:
+        return False
+    is_exact = exact is not None and allowed.low <= exact <= allowed.high
+    equal = [law.operands[0][0] for law in working.laws_for(key) if law.says_the_same]
+    if not is_exact and any(
+        value.meets(allowed) for its in (key, *equal) for value in working.wrong.get(its, ())
+    ):  # fmt: skip
+        return True  # the wrong value, said again
+    if key in working.wrong:
+        return False  # with another value, it is put right
     return (
-        bool(working.wrong)
-        and key not in working.wrong  # said anew, it is put right
-        and working.is_changed(key)
+        working.is_changed(key)
         and not working.is_from_written(key, allowed)
         and working.is_carried(key, allowed) is not None
     )
@@ -229,39 +234,3 @@ def _at_corners(
 
 def _with_ends(its: dict[Number, Interval], end: dict[Number, Interval]) -> OfNumber:
     return lambda number: end.get(number, its[number])
-
-
-def _equals_before(
-    subject: Subject,
-    trailing: tuple[Fraction, ...],
-    context: Context,
-    allowed: Sequence[Interval],
-) -> Interval | None:
-    """The value of the numeric side before, where it is among the allowed ones.
-
-    The side before counts only in the units in which it was found to follow.
-    """
-    before, hull = context.before, context.before_hull
-    if before is None or not is_numeric(before):
-        return None
-    exact = context.working.circuit.value(subject.key)
-    ways: tuple[OfNumber, ...] = (as_written, could_stand_for)
-    if not is_result(before):
-        loose = loose_numbers(context)
-        ways = (as_written, loose, loose_givens(loose, context, subject.key))
-        its_values = si_values(before, subject.dims, context.habit, as_written, trailing)
-        if not any(v.low == v.high == exact for v in of_key(its_values, subject)):
-            ways = (*ways, loose_tens(context))  # in 260/36, were it exact, nothing was rounded
-    for of_number in ways:
-        for value in si_values(before, subject.dims, context.habit, of_number, trailing):
-            for its in of_key([value], subject):
-                if hull is not None and not _same_scale(its, hull):
-                    continue
-                for other in allowed:
-                    if common := its.common(other):
-                        return common
-    return None
-
-
-def _same_scale(one: Interval, other: Interval) -> bool:
-    return one.low < 30 * other.high and other.low < 30 * one.high

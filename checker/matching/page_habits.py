@@ -10,11 +10,22 @@ from functools import lru_cache
 from checker.exact import Fraction
 from checker.markup import fold
 from checker.matching.circuit import Circuit, Kind
+from checker.matching.forms import is_structure
 from checker.matching.habit import Habit, habit_of
 from checker.matching.labels import Usage
 from checker.matching.rule import SURE
 from checker.notation.parse import parse
-from checker.notation.tree import Chain, Expression, Measured, Number, Symbol, symbols
+from checker.notation.tree import (
+    Chain,
+    Expression,
+    Measured,
+    Number,
+    Product,
+    Quotient,
+    Symbol,
+    parts,
+    symbols,
+)
 from checker.reading.page import Candidate, Line
 
 _DECIMAL_COMMA = re.compile(r"\d,\d{1,2}(?!\d)|\d,\d{4,}|\b0,\d")
@@ -25,6 +36,7 @@ _LIST = re.compile(r"(?<=\d),(?=1 ?/ ?[CcQqVv])")  # "24,1/C": two statements ra
 _POINT = re.compile(r"\d\.\d")
 _DOUBTED = 0.6  # what a line that may be misread counts at most, beside one that may not
 _SETTLED = 0.9  # how much must be found on a page: one sure line or two others
+_HALVES = (2, Fraction(1, 2))
 _BALANCED = 0.2  # units written do not tell
 
 
@@ -121,9 +133,20 @@ def _said(
             heads.add(its[0].letter)
             if units:
                 votes[its[0].letter, units[-1]] += 1
+            if any(map(_is_of_energy, its[1:])):
+                votes[its[0].letter, "energy"] += 2
     for head in _HEAD.finditer(text):
         votes[head[1], "voltage" if head[2] == "V" else "energy"] += 3
     return votes, used, heads
+
+
+def _is_of_energy(said: Expression) -> bool:
+    """Whether something is a formula of an energy, whatever unit its value then has: ½ C V²."""
+    if {symbol.letter for symbol in symbols(said)}.isdisjoint("CQq"):
+        return False
+    factors = parts(said) if isinstance(said, Product | Quotient) else ()
+    inside = [f for part in factors for f in (part, *parts(part))]
+    return any(is_structure(f) and f.value in _HALVES for f in inside if isinstance(f, Number))
 
 
 def _is_supply(said: Sequence[Expression], supply: Fraction | None) -> bool:

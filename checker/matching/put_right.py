@@ -85,7 +85,7 @@ def _restates(
         right.status == "follows" and right.result and not same_chain and not left_out
         and not wrong.inverse and not _is_of_units(wrong, number, right.number)
         and (
-            right.keys[0] in wrong.keys
+            (right.keys[0] in wrong.keys and right.named == wrong.named)
             or _label(flat, found, at) == _label(flat, found, later) != ""
             or _goes_on_from(wrong.keys, right, found[flat[later - 1]])
         )

@@ -33,12 +33,13 @@ _MOST_TRIED = 40  # assignments that are tried with the values written on the pa
 
 
 def judge_symbolic(
-    side: Side, expression: Expression, subject: Subject, context: Context
+    side: Side, expression: Expression, subject: Subject, its_label: Label | None, context: Context
 ) -> tuple[SideResult, Key | None, tuple[Label, tuple[int, ...]] | None]:
     """A side with symbols: is it equal to the subject for some meaning of them?
 
     Gives also the quantity that a lone symbol is another name of, and the groups that a label of
-    the student's own can have, where the side has one such label.
+    the student's own can have, where the side has one such label.  ``its_label``: that of the
+    subject, which stands for the same group in the whole chain.
     """
     working = context.working
     found = tuple(dict.fromkeys(symbols(expression)))
@@ -46,7 +47,10 @@ def judge_symbolic(
     if isinstance(expression, Phrase | Several) or not found or any(m is None for m in its):
         return SideResult(side, "unclear"), None, None
     known = [m for m in its if m is not None]
-    choices = [_choices(symbol, m, subject) for symbol, m in zip(found, known, strict=True)]
+    choices = [
+        _choices(symbol, m, subject, m.label is not None and m.label == its_label)
+        for symbol, m in zip(found, known, strict=True)
+    ]
     exact = working.circuit.value(subject.key)
     if exact is None:
         return SideResult(side, "unclear"), None, None
@@ -178,9 +182,11 @@ def _has_wrong_dimensions(
     return value is not None and value[1] != subject.dims
 
 
-def _choices(symbol: Symbol, its: Meaning, subject: Subject) -> list[Key]:
+def _choices(symbol: Symbol, its: Meaning, subject: Subject, same: bool) -> list[Key]:
     groups: Sequence[int] = its.groups
-    if not its.certain and not symbol.index and not symbol.primes:
+    if same and not its.whole and subject.key.group in groups:
+        groups = (subject.key.group,)
+    elif not its.certain and not symbol.index and not symbol.primes:
         groups = tuple(dict.fromkeys((subject.key.group, its.groups[0])))
         if its.kinds == (subject.key.kind,):  # V2 = V·C1/(C1 + C2) is not about V2 itself
             groups = groups[::-1]

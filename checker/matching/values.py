@@ -162,6 +162,8 @@ def si_values(
             measured = measured_value(again, of_number)
             if measured is not None and measured[1] == dims:
                 return [measured[0]]
+            if isinstance(again, Measured):
+                return []  # a result in the unit of another quantity
         if isinstance(expression, Measured):
             if isinstance(expression.amount, Number):
                 return _sloppy_inverse(expression, dims, of_number)

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import reduce
 from itertools import islice, product
 
 from checker.exact import Fraction
 from checker.matching.circuit import Key
 from checker.matching.context import Context
-from checker.matching.forms import is_result
-from checker.matching.intervals import Interval, could_stand_for, exactly, rough
+from checker.matching.forms import is_result, is_structure
+from checker.matching.intervals import Interval, add, could_stand_for, exactly, rough
 from checker.matching.laws import Law
 from checker.matching.slip_case import Case, is_written, number_of
 from checker.matching.slips import SLIPS
 from checker.matching.values import bare_value
-from checker.notation.tree import Expression, Number, Power, Product, Quotient, Sum, parts
+from checker.notation.tree import Expression, Measured, Number, Power, Product, Quotient, Sum, parts
 
 # After a side that is right, only a step in working it out can be wrong.
 _OF_WORKING_OUT = {
@@ -120,20 +121,26 @@ def _fit(law: Law, values: Sequence[Interval], case: Case) -> float:
         share = sum(key in wanted for key in case.keys) / len(case.keys)
         share += sum(key in case.keys for key in wanted) / len(wanted)
         return 0.03 + 0.97 * (share / 2) ** 3
-    written = [o for o in case.operands if number_of(o[0]).digits not in ("1", "2", "0.5")]  # type: ignore[union-attr]
+    written = [o for o in case.operands if not is_structure(o[0])]
+    of_formula = [o for o in case.operands if is_structure(o[0])]  # or a value: 1/1 + 1/5.6 + 1/1
     if not written:
-        written = list(case.operands)
+        written, of_formula = of_formula, []
     if not written:
         return 0.5
     used = 0
     left = list(written)
+    missing = []
     for (key, exponent), value in zip(law.operands, values, strict=True):
         for _repeat in range(1 if law.form in ("sum", "reciprocal sum") else abs(exponent)):
-            place = next((i for i, o in enumerate(left) if is_written(o, key, value, case)), None)
-            if place is not None:
+            its = next((i for i in left + of_formula if is_written(i, key, value, case)), None)
+            if its is not None:
                 used += 1
-                del left[place]
+                (left if its in left else of_formula).remove(its)
                 break
+        else:
+            missing.append((key, value))
+    if len(missing) == 1 and len(left) > 1 and _is_sum_of(left, *missing[0], case):
+        used, left = used + 1, []
     needed = len(law.operands)
     explained = (len(written) - len(left)) / len(written)
     agreement = (used / needed + explained) / 2
@@ -141,6 +148,17 @@ def _fit(law: Law, values: Sequence[Interval], case: Case) -> float:
     # That a wrong rule gives just this value of an expression is itself no coincidence.
     least = 0.03 if is_result(case.expression) else 0.2
     return (least + (1 - least) * agreement**3) * shape
+
+
+def _is_sum_of(
+    operands: Sequence[tuple[Number | Measured, Interval]], key: Key, value: Interval, case: Case
+) -> bool:
+    """Whether numbers that are written come together to a value of a quantity."""
+    literal = operands[0][0]
+    if any(isinstance(one, Measured) != isinstance(literal, Measured) for one, _its in operands):
+        return False
+    together = reduce(add, (its for _one, its in operands))
+    return is_written((literal, together), key, value, case)
 
 
 def _same_shape(law: Law, case: Case) -> bool:
