@@ -8,13 +8,13 @@ from itertools import combinations
 from checker.exact import Fraction, rational
 from checker.matching.circuit import KINDS, Key, Kind
 from checker.matching.context import Context
-from checker.matching.forms import is_numeric, is_structure
+from checker.matching.forms import is_numeric, is_structure, without_unit
 from checker.matching.habit import Habit
 from checker.matching.intervals import Interval, could_stand_for, exactly, rough, rounded
-from checker.matching.unrounded import Kinds, kinds_of, may_be_another
+from checker.matching.unrounded import ANY, Kinds, kinds_of, may_be_another
 from checker.matching.values import OfNumber
 from checker.matching.writing import is_slip_of_pen
-from checker.notation.tree import Expression, Number
+from checker.notation.tree import Expression, Number, numbers
 
 
 def loose_numbers(
@@ -104,6 +104,33 @@ def loose_givens(
         return allowed if is_another else usual(number)
 
     return of_number
+
+
+def only_given(expression: Expression, context: Context) -> bool:
+    """Whether every number of an expression is a given value, perhaps miscopied, or belongs to the
+    formula, and is not the rounded one of anything else: then nothing in it was rounded."""
+    its = [n for m in numbers(expression) if isinstance(n := without_unit(m), Number)]
+    own = [number for number in its if not is_structure(number)]
+    kinds = kinds_of(expression)
+    return (
+        bool(own)
+        and all(n.value in context.habit.givens or _is_miscopied(n, context) for n in own)
+        and not any(_may_be_written(number, kinds, context) for number in its)
+    )
+
+
+def _may_be_written(number: Number, kinds: Kinds, context: Context) -> bool:
+    """Whether a number is the rounded value of something that is not given, as it is exactly or
+    as the page has it."""
+    allowed, habit, working = could_stand_for(number), context.habit, context.working
+    circuit = working.circuit
+    return any(
+        value.scaled(1 / scale).meets(allowed)
+        for kind in kinds.get(number, ANY)
+        for key in (Key(kind, group) for group in circuit.groups)
+        if not circuit.is_given(key) and (value := working.right(key, 1))
+        for scale in habit.scales[key.kind][:2]
+    )  # fmt: skip
 
 
 def _as_worked_out(number: Number, allowed: Interval, context: Context) -> Interval:

@@ -23,9 +23,9 @@ from checker.matching.from_wrong import uses_wrong, widened
 from checker.matching.habit import Habit
 from checker.matching.implied import judge_implied
 from checker.matching.intervals import Interval, could_stand_for, cut_off, exactly, rounded
-from checker.matching.loose_numbers import loose_numbers
-from checker.matching.side_before import as_worked_out, equals_before, said_again
-from checker.matching.unrounded import in_fractions, only_given
+from checker.matching.loose_numbers import loose_numbers, only_given
+from checker.matching.side_before import as_worked_out, equals_before, nearly, said_again
+from checker.matching.unrounded import in_fractions
 from checker.matching.values import OfNumber, as_written, si_values, si_values_again
 from checker.matching.working import STEPS, UNSEEN_STEPS, Working
 from checker.notation.tree import Expression, Measured, Number, Side, numbers
@@ -63,8 +63,8 @@ def judge_numeric(
     exact = values()
     made = SideResult(side, "wrong", exact, None, before, before_status if before else None)
     if (is_result(expression) or is_fraction(expression)) and is_worked(before):
-        loosely = values(could_stand_for) if is_result(expression) else exact
-        if (again := said_again(subject, trailing, context, loosely)) is not None:
+        its_values = values(rounded) if is_result(expression) else [nearly(v) for v in exact]
+        if (again := said_again(subject, trailing, context, its_values)) is not None:
             return replace(made, status="carried", hull=again)
     if is_result(expression):
         ways = ((rounded, None), (cut_off, CUT_OFF))
@@ -116,7 +116,7 @@ def judge_numeric(
     may_be_rounded = not as_given and _has_terms_for(expression, key, context)
     for givens in (False, True) if may_be_rounded else ():
         usual = loose_numbers(context, expression, givens, key.group)
-        of_number = in_fractions(expression, usual, habit)
+        of_number = in_fractions(expression, usual, context)
         loose = of_key(_at_corners(expression, subject, habit, of_number, trailing), subject)
         for allowed in loose:
             if support := values_of.follows(key, allowed):

@@ -140,7 +140,7 @@ class Reading:
                 any(f.keys[0].kind != "C" for f in found)
                 or any(f.whole_label and set(f.keys) & set(found[-1].keys) for f in found)
             )
-            and not any(whole in f.keys and f.status != "words" and not f.claim for f in found)
+            and not any(whole in f.keys and f.status != "words" and f.result for f in found)
         )
 
     def _block(self, place: int) -> list[int]:

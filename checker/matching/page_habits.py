@@ -135,6 +135,8 @@ def _said(
                 votes[its[0].letter, units[-1]] += 1
             if any(map(_is_of_energy, its[1:])):
                 votes[its[0].letter, "energy"] += 2
+            if any(map(_is_of_voltage, its[1:])):
+                votes[its[0].letter, "voltage"] += 2
     for head in _HEAD.finditer(text):
         votes[head[1], "voltage" if head[2] == "V" else "energy"] += 3
     return votes, used, heads
@@ -147,6 +149,14 @@ def _is_of_energy(said: Expression) -> bool:
     factors = parts(said) if isinstance(said, Product | Quotient) else ()
     inside = [f for part in factors for f in (part, *parts(part))]
     return any(is_structure(f) and f.value in _HALVES for f in inside if isinstance(f, Number))
+
+
+def _is_of_voltage(said: Expression) -> bool:
+    """Whether something is a charge over a capacitance."""
+    over, under = (said.over, said.under) if isinstance(said, Quotient) else (None, None)
+    return isinstance(over, Symbol) and isinstance(under, Symbol) and (
+        over.letter in "Qq" and under.letter == "C"
+    )  # fmt: skip
 
 
 def _is_supply(said: Sequence[Expression], supply: Fraction | None) -> bool:

@@ -86,7 +86,10 @@ def _restates(
         and not wrong.inverse and not _is_of_units(wrong, number, right.number)
         and (
             (right.keys[0] in wrong.keys and right.named == wrong.named)
-            or _label(flat, found, at) == _label(flat, found, later) != ""
+            or (
+                not right.whole_label  # which then is that of a group
+                and _label(flat, found, at) == _label(flat, found, later) != ""
+            )
             or _goes_on_from(wrong.keys, right, found[flat[later - 1]])
         )
         and (right.number is None or right.number != number)

@@ -13,6 +13,8 @@ from checker.matching.loose_numbers import loose_givens, loose_numbers, loose_te
 from checker.matching.unrounded import in_fractions
 from checker.matching.values import OfNumber, as_written, si_values
 
+_NEAR = Fraction(1, 1000)
+
 
 def equals_before(
     subject: Subject,
@@ -32,7 +34,7 @@ def equals_before(
     if not is_result(before):
         loose = loose_numbers(context, before)
         its_ways = (loose, loose_givens(loose, before, context, subject.key))
-        ways = (as_written, *(in_fractions(before, way, context.habit) for way in its_ways))
+        ways = (as_written, *(in_fractions(before, way, context) for way in its_ways))
         its_values = si_values(before, subject.dims, context.habit, as_written, trailing)
         if not any(v.low == v.high == exact for v in of_key(its_values, subject)):
             ways = (*ways, loose_tens(context))  # in 260/36, were it exact, nothing was rounded
@@ -49,6 +51,11 @@ def equals_before(
 
 def _same_scale(one: Interval, other: Interval) -> bool:
     return one.low < 30 * other.high and other.low < 30 * one.high
+
+
+def nearly(fraction: Interval) -> Interval:
+    """What a fraction may stand for that a decimal was turned into: 44/3 for 14.668."""
+    return Interval(fraction.low * (1 - _NEAR), fraction.high * (1 + _NEAR))
 
 
 def said_again(
