@@ -49,6 +49,7 @@ class Finding:
     number: Number | None = None  # of a plain result
     value: Fraction | None = None  # the same in SI, where it follows
     unseen: bool = False  # carried, but only through steps that are not on the page
+    own_label: bool = False  # its label is the student's own: C', C_A
     claim: bool = False  # in words: "C1 and C2 in series"
 
 
@@ -89,6 +90,7 @@ def findings_of(
                 result.misfit,
                 result.subjects[0].inverse,
                 diagnosis is not None and _is_far(side, diagnosis, circuit),
+                own_label=result.label is not None and not result.whole,
                 number=_number(expression),
                 unseen=side.unseen,
                 value=(

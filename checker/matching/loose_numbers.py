@@ -8,13 +8,13 @@ from itertools import combinations
 from checker.exact import Fraction, rational
 from checker.matching.circuit import KINDS, Key, Kind
 from checker.matching.context import Context
-from checker.matching.forms import is_numeric, is_structure, without_unit
+from checker.matching.forms import is_numeric, is_structure
 from checker.matching.habit import Habit
 from checker.matching.intervals import Interval, could_stand_for, exactly, rough, rounded
-from checker.matching.unrounded import ANY, Kinds, kinds_of, may_be_another
+from checker.matching.unrounded import Kinds, kinds_of, may_be_another
 from checker.matching.values import OfNumber
 from checker.matching.writing import is_slip_of_pen
-from checker.notation.tree import Expression, Number, numbers
+from checker.notation.tree import Expression, Number
 
 
 def loose_numbers(
@@ -41,7 +41,7 @@ def loose_numbers(
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
-        if is_structure(number) or _is_miscopied(number, context):
+        if is_structure(number) or is_miscopied(number, context):
             return exactly(number.value)
         if is_exact(number, allowed):
             return _as_worked_out(number, allowed, context)
@@ -51,7 +51,7 @@ def loose_numbers(
             allowed = rounded(number)  # that one would have been written as it is
         if not number.whole or number.has_power:
             return allowed
-        if len(number.digits) == 3:  # 260 among operands is 26 × 10 rather than 258 rounded
+        if len(number.digits) == NOT_IN_TENS:  # 260 among operands is 26 × 10, no rounded 258
             half = min(number.last_place, Fraction(1)) / 2
             return Interval(number.value - half, number.value + half)
         return allowed
@@ -59,6 +59,7 @@ def loose_numbers(
     return of_number
 
 
+NOT_IN_TENS = 3  # digits of a whole number that is hardly rounded to tens
 _Own = Set[tuple[Kind, Fraction]]
 
 
@@ -106,33 +107,6 @@ def loose_givens(
     return of_number
 
 
-def only_given(expression: Expression, context: Context) -> bool:
-    """Whether every number of an expression is a given value, perhaps miscopied, or belongs to the
-    formula, and is not the rounded one of anything else: then nothing in it was rounded."""
-    its = [n for m in numbers(expression) if isinstance(n := without_unit(m), Number)]
-    own = [number for number in its if not is_structure(number)]
-    kinds = kinds_of(expression)
-    return (
-        bool(own)
-        and all(n.value in context.habit.givens or _is_miscopied(n, context) for n in own)
-        and not any(_may_be_written(number, kinds, context) for number in its)
-    )
-
-
-def _may_be_written(number: Number, kinds: Kinds, context: Context) -> bool:
-    """Whether a number is the rounded value of something that is not given, as it is exactly or
-    as the page has it."""
-    allowed, habit, working = could_stand_for(number), context.habit, context.working
-    circuit = working.circuit
-    return any(
-        value.scaled(1 / scale).meets(allowed)
-        for kind in kinds.get(number, ANY)
-        for key in (Key(kind, group) for group in circuit.groups)
-        if not circuit.is_given(key) and (value := working.right(key, 1))
-        for scale in habit.scales[key.kind][:2]
-    )  # fmt: skip
-
-
 def _as_worked_out(number: Number, allowed: Interval, context: Context) -> Interval:
     """A number that is an exact value, as the page may have got it by way of rounded ones: with
     20/110 · 100 = 18.2 written as 18, which the exact charge happens to be."""
@@ -171,7 +145,7 @@ def loose_tens(context: Context) -> OfNumber:
     return of_number
 
 
-def _is_miscopied(number: Number, context: Context) -> bool:
+def is_miscopied(number: Number, context: Context) -> bool:
     """Whether a number stands for no value of the page but is a given one with one digit changed
     or two exchanged: 4.3 where 4.2 is given is no rounding of anything."""
     habit, working = context.habit, context.working

@@ -23,7 +23,8 @@ from checker.matching.from_wrong import uses_wrong, widened
 from checker.matching.habit import Habit
 from checker.matching.implied import judge_implied
 from checker.matching.intervals import Interval, could_stand_for, cut_off, exactly, rounded
-from checker.matching.loose_numbers import loose_numbers, only_given
+from checker.matching.loose_numbers import loose_numbers
+from checker.matching.only_given import only_given
 from checker.matching.side_before import as_worked_out, equals_before, nearly, said_again
 from checker.matching.unrounded import in_fractions
 from checker.matching.values import OfNumber, as_written, si_values, si_values_again

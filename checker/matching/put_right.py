@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from checker.matching.circuit import Key
 from checker.matching.finding import Finding
 from checker.matching.readings import ReadLine
 from checker.notation.tree import Number
@@ -85,15 +84,23 @@ def _restates(
         right.status == "follows" and right.result and not same_chain and not left_out
         and not wrong.inverse and not _is_of_units(wrong, number, right.number)
         and (
-            (right.keys[0] in wrong.keys and right.named == wrong.named)
+            (right.keys[0] in wrong.keys and _is_labelled_alike(wrong, right))
             or (
                 not right.whole_label  # which then is that of a group
                 and _label(flat, found, at) == _label(flat, found, later) != ""
             )
-            or _goes_on_from(wrong.keys, right, found[flat[later - 1]])
+            or _goes_on_from(wrong, right, found[flat[later - 1]])
         )
         and (right.number is None or right.number != number)
     )  # fmt: skip
+
+
+def _is_labelled_alike(wrong: Finding, right: Finding) -> bool:
+    """Whether two statements about one quantity mean it: V_A = 44 V, after V1 = 56 V, is rather
+    the voltage of another group."""
+    if wrong.own_label or right.own_label:
+        return wrong.own_label == right.own_label
+    return wrong.named == right.named
 
 
 def _is_of_units(wrong: Finding, number: Number | None, again: Number | None) -> bool:
@@ -107,11 +114,12 @@ def _is_of_units(wrong: Finding, number: Number | None, again: Number | None) ->
     return one.startswith(other) or other.startswith(one)
 
 
-def _goes_on_from(keys: tuple[Key, ...], right: Finding, before: Finding) -> bool:
-    """Whether a result stands at the head of a line that goes on from one about the keys, as
-    "= 22 = Q2" does."""
+def _goes_on_from(wrong: Finding, right: Finding, before: Finding) -> bool:
+    """Whether a result stands at the head of a line that goes on from one about what the wrong
+    statement is about, as "= 22 = Q2" does."""
     return right.start == right.chain and right.text.startswith(("=", "≈")) and (
-        before.status == "follows" and before.keys[:1] == keys[:1] != ()
+        before.status == "follows" and before.keys[:1] == wrong.keys[:1] != ()
+        and _is_labelled_alike(wrong, before)
     )  # fmt: skip
 
 

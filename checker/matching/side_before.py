@@ -33,11 +33,11 @@ def equals_before(
     ways: tuple[OfNumber, ...] = (as_written, could_stand_for)
     if not is_result(before):
         loose = loose_numbers(context, before)
-        its_ways = (loose, loose_givens(loose, before, context, subject.key))
-        ways = (as_written, *(in_fractions(before, way, context) for way in its_ways))
+        its_ways = [as_written, loose, loose_givens(loose, before, context, subject.key)]
         its_values = si_values(before, subject.dims, context.habit, as_written, trailing)
         if not any(v.low == v.high == exact for v in of_key(its_values, subject)):
-            ways = (*ways, loose_tens(context))  # in 260/36, were it exact, nothing was rounded
+            its_ways.append(loose_tens(context))  # in 260/36, were it exact, nothing was rounded
+        ways = tuple(in_fractions(before, way, context) for way in its_ways)
     for of_number in ways:
         for value in si_values(before, subject.dims, context.habit, of_number, trailing):
             for its in of_key([value], subject):

@@ -1,0 +1,60 @@
+"""Expressions of given values only, in which nothing was rounded."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from checker.matching.circuit import Key
+from checker.matching.context import Context
+from checker.matching.forms import is_structure, without_unit
+from checker.matching.intervals import Interval, could_stand_for
+from checker.matching.loose_numbers import NOT_IN_TENS, is_miscopied
+from checker.matching.unrounded import ANY, Kinds, kinds_of
+from checker.notation.tree import Expression, Number, numbers
+
+
+def only_given(expression: Expression, context: Context) -> bool:
+    """Whether every number of an expression is a given value, perhaps miscopied, or belongs to the
+    formula, and is not the rounded one of anything else: then nothing in it was rounded."""
+    its = [n for m in numbers(expression) if isinstance(n := without_unit(m), Number)]
+    own = [number for number in its if not is_structure(number)]
+    kinds = kinds_of(expression)
+    return (
+        bool(own)
+        and all(n.value in context.habit.givens or is_miscopied(n, context) for n in own)
+        and not any(
+            _may_be_written(number, kinds, _beside(number, own, context), context) for number in its
+        )
+    )
+
+
+def _beside(number: Number, own: Sequence[Number], context: Context) -> list[int]:
+    """The elements that each other number of an expression may be the capacitance of."""
+    circuit, scales = context.working.circuit, context.habit.scales["C"]
+    elements = [1 << at for at in range(len(circuit.names))]
+    values = {e: value for e in elements if (value := circuit.value(Key("C", e))) is not None}
+    its = (
+        [e for e, value in values.items() if value in [other.value * s for s in scales]]
+        for other in own if other is not number
+    )  # fmt: skip
+    return [one[0] for one in its if len(one) == 1]
+
+
+def _may_be_written(
+    number: Number, kinds: Kinds, beside: Sequence[int], context: Context
+) -> bool:  # fmt: skip
+    """Whether a number is the rounded value of something that is not given, as it is exactly or
+    as the page has it; no capacitance of a group with an element that stands ``beside`` it."""
+    allowed, habit, working = could_stand_for(number), context.habit, context.working
+    if number.whole and number.value and len(number.digits) == NOT_IN_TENS:
+        half = number.value / int(number.digits) / 2
+        allowed = Interval(number.value - half, number.value + half)
+    circuit = working.circuit
+    return any(
+        value.scaled(1 / scale).meets(allowed)
+        for kind in kinds.get(number, ANY)
+        for key in (Key(kind, group) for group in circuit.groups)
+        if not circuit.is_given(key) and (value := working.right(key, 1))
+        and not (kind == "C" and any(element & key.group for element in beside))
+        for scale in habit.scales[key.kind][:2]
+    )  # fmt: skip
