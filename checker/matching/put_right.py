@@ -78,6 +78,7 @@ def _restates(
     """Whether a later statement gives a value for what the wrong one is about, rightly."""
     wrong, right = found[flat[at]], found[flat[later]]
     same_chain = flat[at][0] == flat[later][0] and wrong.chain == right.chain
+    same_chain = same_chain or _goes_straight_on(flat, found, at, later)
     number = _number_in(flat, found, at)
     left_out = right.unitless and not wrong.unitless  # repeats the number without its unit
     return (
@@ -92,6 +93,16 @@ def _restates(
             or _goes_on_from(wrong, right, found[flat[later - 1]])
         )
         and (right.number is None or right.number != number)
+    )  # fmt: skip
+
+
+def _goes_straight_on(
+    flat: list[tuple[int, int]], found: dict[tuple[int, int], Finding], at: int, later: int
+) -> bool:
+    """Whether the lines after a statement, down to a later one, only go on from it with "= …"."""
+    on = [found[spot] for spot in flat[at + 1 : later + 1] if spot[0] > flat[at][0]]
+    return found[flat[at]].status == "wrong" and bool(on) and all(
+        finding.text.startswith(("=", "≈")) for finding in on
     )  # fmt: skip
 
 

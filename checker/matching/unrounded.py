@@ -69,11 +69,12 @@ def _is_exact(value: Fraction, context: Context) -> bool:
 
 def may_be_another(number: Number, allowed: Interval, kinds: Kinds, context: Context) -> bool:
     """Whether a number, one of the given ones, is also the rounded value of something else."""
-    circuit = context.working.circuit
+    circuit, written = context.working.circuit, context.working.written
     if len(number.figures) < 2:
         return False
     return any(
-        allowed.low <= value / scale <= allowed.high and value / scale != number.value
+        (allowed.low <= value / scale <= allowed.high and value / scale != number.value)
+        or (key in written and written[key].scaled(1 / scale).meets(allowed))
         for kind in kinds.get(number, ANY)
         for key in (Key(kind, group) for group in circuit.groups)
         if not circuit.is_given(key) and (value := circuit.value(key))

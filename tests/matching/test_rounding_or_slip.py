@@ -1,0 +1,120 @@
+"""Where rounding may explain a value and where it may not, and which group a label stands for.
+
+The circuits and their numbers are this project's own, worked out by the laws of series and
+parallel capacitors; that values may be gone on with as they were worked out, rounded or not, is
+common practice, no source.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.matching.pages import judged, reference, slip_line
+
+SERIES = "series(C1, C2, C3)"
+TWO_PAIRS = "parallel(series(C1, C2), series(C3, C4))"
+PAIR_AND_ONE = "series(C1, parallel(C2, C3))"
+BOX = "series(parallel(C1, C4), parallel(C3, C5), C2)"
+
+
+def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None:
+    names = {f"C{n}": value for n, value in enumerate(values.split(", "), 1)}
+    return slip_line(judged(reference(supply, connection, names), *lines.split("\n")))
+
+
+@pytest.mark.parametrize(
+    ("supply", "connection", "values", "lines"),
+    [
+        # 18 × 4.278/7 is 11.0006, written 11: so 6.999 and not 7 is left.
+        ("18 V", TWO_PAIRS, "6 µF, 2 µF, 7 µF, 11 µF",
+         "C34 = 4.278\nV3 = 18 × 4.278/7 = 11\nV4 = 18 - 11 = 6.999"),
+        # 60 × 1.3/3.3 = 23.6 is written 24, which is exact; 36 stands for 36.4.
+        ("60 V", TWO_PAIRS, "3.3 µF, 2.2 µF, 4.7 µF, 2.7 µF",
+         "C12 = 1.3 µF\nV1 = 60 V × 1.3 µF/(3.3 µF) = 24 V\nV2 = 60 V - 24 V = 36 V\n"
+         "U2 = 1/2 × 2.2 µF × (36 V)^2 = 1455 µJ"),
+        # 1.1 V is 1.09 V rounded, though 1.1 µF is given.
+        ("3 V", "series(C3, parallel(C2, series(C1, C4)))", "1.1 µF, 10 µF, 9.2 µF, 4 µF",
+         "Q1 = Q4 = 1.2 µC\nU1 = 1/2 × 1.1 µF × (1.1 V)^2 = 0.65 µJ"),
+        # 12 V - 11 V leaves 1.0 V, which stands only among the numbers.
+        ("12 V", "series(C3, parallel(C1, C2))", "75 µF, 95 µF, 25 µF",
+         "C = 22 µF\nQ = 264 µC\nV3 = 11 V\nQ1 = 75 × 1.0 = 75 µC\nQ2 = 95 × 1.0 = 95 µC"),
+        # 2 V is 1.96 V rounded, and no 2 of the formula.
+        ("6 V", "series(C1, parallel(C2, C3, C4))", "12 µF, 4 µF, 11 µF, 10 µF",
+         "C = 8.1 µF\nQ = 49 µC\nV234 = 49/25 = 2 V\nQ3 = 11 × 2 = 22 µC"),
+    ],
+)  # fmt: skip
+def test_a_value_may_be_gone_on_with_as_it_was_worked_out(
+    supply: str, connection: str, values: str, lines: str
+) -> None:
+    assert slip_on(supply, connection, values, lines) is None
+
+
+@pytest.mark.parametrize(
+    ("supply", "connection", "values", "lines", "slip"),
+    [
+        # Given values in a formula about their own group were not rounded.
+        ("20 V", "series(C1, C2)", "1.1 µF, 9.9 µF",
+         "C = (1.1 + 9.9)/(1.1 × 9.9)\n= 1.01 µF\nQ = 1.01 × 20\n= 20.2 µC\nC = 1.01 µF", 0),
+        ("12 V", PAIR_AND_ONE, "8.2 pF, 1.8 pF, 6.8 pF",
+         "C = 4.2\nQ = 50.4\nV1 = 12 × (8.2/(8.2 + 8.6)) = 41/7\nV23 = 12 × 8.6/(8.2 + 8.6) = 43/7",
+         2),
+        # No decimal was rounded to make the fractions 18/11 and 200/7.
+        ("400 V", "series(C1, C2)", "2 nF, 9 nF", "C = 2 × 9/(2 + 9) = 18/11 = 1.757 nF", 0),
+        ("500 V", "parallel(series(C1, C2), C3)", "40 µF, 100 µF, 15 µF",
+         "C12 = 40 × 100/(40 + 100) = 4000/140 = 200/7\nC = 200/7 + 15 = 45", 1),
+        # What wrong numbers come to is no other value that was rounded.
+        ("100 V", "parallel(C2, series(C1, C3, C4))", "10 µF, 45 µF, 55 µF, 90 µF",
+         "C134 = 7.73\nC = 52.7\nQ134 = 773\nV3 = 773/52.7 = 44/3\nV1 = 77.3 V\nV4 = 8.59 V", 3),
+        ("3 V", PAIR_AND_ONE, "29 µF, 28 µF, 40 µF",
+         "C = 20.3 µF\nQ = 60.9 µC\nV23 = 0.896 V\nQ2 = 28 × 0.896 = 25.9 µC\n"
+         "Q3 = 60.9 - 25.9 = 35 µC", 3),
+        # Nor is it one where it stands for an equal quantity further down.
+        ("18 V", BOX, "75 pF, 10 pF, 30 pF, 35 pF, 85 pF",
+         "C14 = 110 pF\nC = 8.5 pF\nQ14 = Q35 = 153 pC\nV14 = 153 pC/(110 pF) = 1.4 V\n"
+         "V35 = 153 pC/(75 pF) = 2.0 V\nV2 = 18 V - 1.4 V - 2.0 V\nV2 = 15 V\nV3 = V5 = 2.0 V", 4),
+        # 5/12 for 1/C12 is no voltage over a charge.
+        ("9 V", "series(C1, C2, C3, C4)", "12 µF, 3 µF, 9 µF, 4 µF",
+         "1/C12 = 5/12\nC123 = 1.895 µF\nC = 1.286 µF\nQ = 1.268 µF × 9 V\nQ = 11.41 µC\n"
+         "V3 = 11.41 µC/(9 µF) = 1.268 V", 3),
+    ],
+)  # fmt: skip
+def test_rounding_does_not_explain_every_value(
+    supply: str, connection: str, values: str, lines: str, slip: int
+) -> None:
+    assert slip_on(supply, connection, values, lines) == slip
+
+
+@pytest.mark.parametrize(
+    ("supply", "connection", "values", "lines", "slip"),
+    [
+        # V' has V1's right value, but stands for the others: V1 is not put right.
+        ("24 V", PAIR_AND_ONE, "1 µF, 3.9 µF, 2.7 µF",
+         "V1 = 24 V × 1 µF/(1 µF + 6.6 µF) = 3.158 V\nV' = 24 V × 6.6 µF/(1 µF + 6.6 µF) = 20.84 V",
+         0),
+        # Nor is C by a value that is right for a group only.
+        ("36 V", "parallel(C2, C1, series(C3, C4))", "90 µF, 50 µF, 60 µF, 85 µF",
+         "C34 = 35.2 µF\nCeq = C1 + C34\nCeq = 125 µF", 1),
+        # A label is that of one group in all of a chain.
+        ("120 V", "series(C1, parallel(C2, C3, C4))", "3.1 µF, 6.9 µF, 2.7 µF, 7 µF",
+         "C = 2.612 µF\nVA = V × CA/(C1 + CA)\n= 120 V × 16.6 µF/(3.1 µF + 16.6 µF)\n= 101.1 V", 1),
+        # The whole that is only a formula has no other value.
+        ("36 V", "parallel(series(C1, C2), C3)", "1 pF, 5 pF, 3 pF",
+         "C = C12 ∥ C3\nC = 1/(1/C1 + 1/C2)\n= 0.833 pF\nQ12 = 30 pC", 1),
+        # An element counted twice is certain, whatever group the label stands for.
+        ("500 V", TWO_PAIRS, "2.2 nF, 0.56 nF, 1 nF, 5.6 nF",
+         "1/C' = 1/1 + 1/5.6 + 1/1\nC' = 0.459", 0),
+        # A fraction in the unit of another quantity.
+        ("24 V", "parallel(series(C1, C2), C3)", "80 µF, 70 µF, 60 µF",
+         "C12 = 112/3 µF\nC = 112/3 µF + 60 µF = 292/3 µC", 1),
+        # ½CV² is an energy even if its value has a wrong unit; Q/C is a voltage.
+        ("12 V", PAIR_AND_ONE, "20 µF, 10 µF, 20 µF",
+         "C = 12 µF\nQ = 144 µC\nU = 1/2 × C × V^2\n= 864 V", 3),
+        ("6 V", "parallel(series(C1, C2), C3)", "4.7 µF, 3.3 µF, 820 nF",
+         "C' = 1.94\nU' = U_tot × (C'/(C' + C3))\nU' = 4.22\nQ' = C' × U' = 8.19\n"
+         "U2 = Q2/C2 = 8.19/3.3", 1),
+    ],
+)  # fmt: skip
+def test_what_a_label_a_unit_and_a_letter_stand_for(
+    supply: str, connection: str, values: str, lines: str, slip: int
+) -> None:
+    assert slip_on(supply, connection, values, lines) == slip
