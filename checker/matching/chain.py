@@ -203,6 +203,10 @@ def _with_line_before(result: SideResult, subject: Subject, context: Context) ->
         before = Quotient(_ONE, before)
     elif subject not in context.subject:
         return result
+    elif expression is not None:
+        again = judge_numeric(result.side, expression, subject, (), context)
+        if again.status == "follows":
+            return again
     return replace(result, before=before, before_status=context.before_status)
 
 

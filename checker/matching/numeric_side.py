@@ -105,7 +105,7 @@ def judge_numeric(
         is_fraction(expression) and not _divides_charge(expression, key, context)
     )
     values_of = working if may_be_difference else working.without_differences
-    as_given = not is_fraction(expression) and only_given(expression, context)
+    as_given = not is_fraction(expression) and only_given(expression, key.kind, context)
     for allowed in _likeliest_first(exact, working.circuit.value(key)):
         if as_given and not allowed.low == allowed.high == working.circuit.value(key):
             continue  # nothing in it was rounded

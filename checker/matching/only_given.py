@@ -2,28 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
-from checker.matching.circuit import Key
+from checker.matching.circuit import Key, Kind
 from checker.matching.context import Context
 from checker.matching.forms import is_structure, without_unit
-from checker.matching.intervals import Interval, could_stand_for
+from checker.matching.intervals import Interval, could_stand_for, power
 from checker.matching.loose_numbers import NOT_IN_TENS, is_miscopied
 from checker.matching.unrounded import ANY, Kinds, kinds_of
 from checker.notation.tree import Expression, Number, numbers
 
 
-def only_given(expression: Expression, context: Context) -> bool:
-    """Whether every number of an expression is a given value, perhaps miscopied, or belongs to the
-    formula, and is not the rounded one of anything else: then nothing in it was rounded."""
+def only_given(expression: Expression, kind: Kind, context: Context) -> bool:
+    """Whether every number of an expression for a ``kind`` of quantity is a given value, perhaps
+    miscopied, or belongs to the formula, and is not the rounded one of anything else: then
+    nothing in it was rounded."""
     its = [n for m in numbers(expression) if isinstance(n := without_unit(m), Number)]
     own = [number for number in its if not is_structure(number)]
     kinds = kinds_of(expression)
+
+    def beside(number: Number) -> list[int]:
+        return _beside(number, own, context) if kind == "C" else []
+
     return (
         bool(own)
         and all(n.value in context.habit.givens or is_miscopied(n, context) for n in own)
         and not any(
-            _may_be_written(number, kinds, _beside(number, own, context), context) for number in its
+            _may_be_written(number, kinds, beside(number), context) for number in its
         )
     )
 
@@ -35,7 +40,7 @@ def _beside(number: Number, own: Sequence[Number], context: Context) -> list[int
     values = {e: value for e in elements if (value := circuit.value(Key("C", e))) is not None}
     its = (
         [e for e, value in values.items() if value in [other.value * s for s in scales]]
-        for other in own if other is not number
+        for other in own if other != number
     )  # fmt: skip
     return [one[0] for one in its if len(one) == 1]
 
@@ -51,10 +56,18 @@ def _may_be_written(
         allowed = Interval(number.value - half, number.value + half)
     circuit = working.circuit
     return any(
-        value.scaled(1 / scale).meets(allowed)
+        its.meets(allowed)
         for kind in kinds.get(number, ANY)
         for key in (Key(kind, group) for group in circuit.groups)
         if not circuit.is_given(key) and (value := working.right(key, 1))
         and not (kind == "C" and any(element & key.group for element in beside))
         for scale in habit.scales[key.kind][:2]
+        for its in _and_one_over(value.scaled(1 / scale), kind)
     )  # fmt: skip
+
+
+def _and_one_over(value: Interval, kind: Kind) -> Iterator[Interval]:
+    """A value, and one over it if it is a capacitance: 1.20 for 1/C."""
+    yield value
+    if kind == "C" and (inverse := power(value, -1)) is not None:
+        yield inverse

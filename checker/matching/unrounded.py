@@ -44,27 +44,28 @@ def in_fractions(expression: Expression, usual: OfNumber, context: Context) -> O
 
 
 def _exact_fractions(
-    expression: Expression, context: Context
+    expression: Expression, context: Context, inside: bool = False
 ) -> Iterator[tuple[Number, Number]]:
-    inside = without_unit(expression)
-    if isinstance(inside, Quotient) and is_fraction(inside):
-        over, under = inside.over, without_unit(inside.under)
+    bare = without_unit(expression)
+    if isinstance(bare, Quotient) and is_fraction(bare):
+        over, under = bare.over, without_unit(bare.under)
         if isinstance(over, Number) and isinstance(under, Number) and under.value:
             value = over.value / under.value
-            if 10**_PLACES % value.denominator and _is_exact(value, context):
+            if 10**_PLACES % value.denominator and _is_exact(value, context, inside):
                 yield over, under
         return
-    for part in parts(inside):
-        yield from _exact_fractions(part, context)
+    for part in parts(bare):
+        yield from _exact_fractions(part, context, inside=True)
 
 
-def _is_exact(value: Fraction, context: Context) -> bool:
-    """Whether a value is an exact one, or one that the page has just so."""
+def _is_exact(value: Fraction, context: Context, inside: bool) -> bool:
+    """Whether a value is an exact one or, ``inside`` an expression, one that the page has just
+    so."""
     scales = context.habit.scales
-    return value in context.habit.exact or any(
+    return value in context.habit.exact or (inside and any(
         its.low == its.high == value * scales[key.kind][0]
         for key, its in context.working.written.items()
-    )
+    ))  # fmt: skip
 
 
 def may_be_another(number: Number, allowed: Interval, kinds: Kinds, context: Context) -> bool:

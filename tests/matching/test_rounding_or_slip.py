@@ -41,6 +41,23 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
         # 2 V is 1.96 V rounded, and no 2 of the formula.
         ("6 V", "series(C1, parallel(C2, C3, C4))", "12 µF, 4 µF, 11 µF, 10 µF",
          "C = 8.1 µF\nQ = 49 µC\nV234 = 49/25 = 2 V\nQ3 = 11 × 2 = 22 µC"),
+        # 12 is 104/9 = 11.6 rounded, though 12 nF is given: 3.4 is left.
+        ("15 V", "series(C1, parallel(C2, C3, C4))", "9 nF, 6 nF, 11 nF, 12 nF",
+         "C = 1/(1/9 + 1/29) = 6.9\nQ = 104\nV1 = 104/9 = 12\nV234 = 15 - 12 = 3.4"),
+        # 1.20 is 1/C12, though 1.2 µF is given.
+        ("400 V", "parallel(series(C1, C3), C2)", "1.2 µF, 1.8 µF, 2.7 µF",
+         "1/C13 = 1/1.2 + 1/2.7 = 1.20\nC13 = 1/1.20 = 0.833"),
+        # 15 × 10⁻⁶ is given, but here it is a group's 14.6 × 10⁻⁶.
+        ("24 V", "series(parallel(C1, C4), parallel(C3, C5), C2)",
+         "22 µF, 10 µF, 6 µF, 15 µF, 18 µF",
+         "C1345 = 1.5×10^-5 F\nC = (1.5×10^-5×10×10^-6)/(1.5×10^-5+10×10^-6) = 5.9×10^-6 F"),
+        # A fraction of rounded values is worked out as one, not as if it were exact.
+        ("1000 V", PAIR_AND_ONE, "1.5 µF, 10 µF, 4.7 µF",
+         "C = 1.4 µF\nQ = 1400 µC\nV23 = 1400/15\n= 95 V"),
+        # The result of the line before, from 574.44 rather than 574.4.
+        ("12 V", "parallel(C1, series(C2, C3, C4))", "47 µF, 10 µF, 18 µF, 1 µF",
+         "C = 47 µF + 0.8654 µF = 47.87 µF\n"
+         "Q1 = Q × C1/(C1 + C234) = 574.4 µC × 47 µF/(47 µF + 0.8654 µF)\nQ1 = 564.1 µC"),
     ],
 )  # fmt: skip
 def test_a_value_may_be_gone_on_with_as_it_was_worked_out(
