@@ -119,6 +119,8 @@ class Reading:
                 break
             if _names_the_same(first_wrong(again), first_wrong(read)):
                 break
+            if _is_unsupported(first_wrong(again)) and count_wrong(again) == count_wrong(read):
+                break
             order, read = moved, again
         pages = list(dict.fromkeys(line.page for line in self.lines))
         if len(pages) > 1 and count_wrong(read) > 1:
@@ -161,6 +163,13 @@ def _names_the_same(one: Finding | None, other: Finding | None) -> bool:
     """Whether two slips are about the same elements, which may not be combined."""
     return one is not None and other is not None and (
         one.misfit is not None and one.misfit == other.misfit
+    )  # fmt: skip
+
+
+def _is_unsupported(wrong: Finding | None) -> bool:
+    """Whether a slip may be a value that nothing leads to, no better known than an earlier one."""
+    return wrong is not None and wrong.diagnosis is not None and (
+        "answer-unsupported" in wrong.diagnosis.kinds
     )  # fmt: skip
 
 
