@@ -10,7 +10,7 @@ from typing import Any
 from checker.exact import Fraction
 from checker.matching.circuit import KINDS, Circuit, Key, Kind
 from checker.matching.dimensions import KIND_DIMS, KIND_OF_UNIT, Dims
-from checker.matching.intervals import Interval, exactly, rounded
+from checker.matching.intervals import Interval, could_stand_for, exactly
 from checker.notation.tree import Expression, Measured, Number, numbers
 
 _MOST_GROUPS = 60
@@ -88,14 +88,15 @@ def habit_of(
                 kind = KIND_OF_UNIT.get(number.unit.dimension)
                 if kind:
                     seen[kind][number.unit.factor] += 1
-            else:
+            elif number.value != circuit.supply:
                 bare.add(number)
     known = [v for g in circuit.groups if (v := circuit.value(Key("C", g))) is not None]
     given = known[: len(circuit.names)]
     said = {expression for expression in capacitances if isinstance(expression, Number)}
 
     def fits(numbers: Iterable[Number], scale: Fraction) -> int:
-        return sum(any(rounded(n).meets(exactly(v / scale)) for n in numbers) for v in known)
+        seen = [could_stand_for(number) for number in numbers]
+        return sum(any(its.meets(exactly(v / scale)) for its in seen) for v in known)
 
     guess = max(
         (Fraction(10) ** exponent for exponent in (-6, -9, -12, -3, 0)),

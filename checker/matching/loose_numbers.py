@@ -41,7 +41,7 @@ def loose_numbers(
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
-        if is_structure(number) or is_miscopied(number, context):
+        if is_structure(number) or _is_miscopied(number, context):
             return exactly(number.value)
         if is_exact(number, allowed):
             return _as_worked_out(number, allowed, context)
@@ -145,7 +145,7 @@ def loose_tens(context: Context) -> OfNumber:
     return of_number
 
 
-def is_miscopied(number: Number, context: Context) -> bool:
+def _is_miscopied(number: Number, context: Context) -> bool:
     """Whether a number stands for no value of the page but is a given one with one digit changed
     or two exchanged: 4.3 where 4.2 is given is no rounding of anything."""
     habit, working = context.habit, context.working

@@ -8,15 +8,15 @@ from checker.matching.circuit import Key, Kind
 from checker.matching.context import Context
 from checker.matching.forms import is_structure, without_unit
 from checker.matching.intervals import Interval, could_stand_for, power
-from checker.matching.loose_numbers import NOT_IN_TENS, is_miscopied
+from checker.matching.loose_numbers import NOT_IN_TENS
 from checker.matching.unrounded import ANY, Kinds, kinds_of
 from checker.notation.tree import Expression, Number, numbers
 
 
 def only_given(expression: Expression, kind: Kind, context: Context) -> bool:
-    """Whether every number of an expression for a ``kind`` of quantity is a given value, perhaps
-    miscopied, or belongs to the formula, and is not the rounded one of anything else: then
-    nothing in it was rounded."""
+    """Whether every number of an expression for a ``kind`` of quantity is a given value, or
+    belongs to the formula, and is not the rounded one of anything else: then nothing in it was
+    rounded."""
     its = [n for m in numbers(expression) if isinstance(n := without_unit(m), Number)]
     own = [number for number in its if not is_structure(number)]
     kinds = kinds_of(expression)
@@ -26,7 +26,7 @@ def only_given(expression: Expression, kind: Kind, context: Context) -> bool:
 
     return (
         bool(own)
-        and all(n.value in context.habit.givens or is_miscopied(n, context) for n in own)
+        and all(number.value in context.habit.givens for number in own)
         and not any(
             _may_be_written(number, kinds, beside(number), context) for number in its
         )

@@ -100,18 +100,20 @@ def _goes_straight_on(
     flat: list[tuple[int, int]], found: dict[tuple[int, int], Finding], at: int, later: int
 ) -> bool:
     """Whether the lines after a statement, down to a later one, only go on from it with "= …"."""
-    on = [found[spot] for spot in flat[at + 1 : later + 1] if spot[0] > flat[at][0]]
-    return found[flat[at]].status == "wrong" and bool(on) and all(
-        finding.text.startswith(("=", "≈")) for finding in on
+    wrong, on = found[flat[at]], flat[at + 1 : later + 1]
+    return wrong.status == "wrong" and on[-1][0] > flat[at][0] and all(
+        found[spot].text.startswith(("=", "≈")) if spot[0] > flat[at][0]
+        else found[spot].chain == wrong.chain
+        for spot in on
     )  # fmt: skip
 
 
 def _is_labelled_alike(wrong: Finding, right: Finding) -> bool:
     """Whether two statements about one quantity mean it: V_A = 44 V, after V1 = 56 V, is rather
-    the voltage of another group."""
+    the voltage of another group, and so is Q3 = 1 µC after Q = 12 µC."""
     if wrong.own_label or right.own_label:
         return wrong.own_label == right.own_label
-    return wrong.named == right.named
+    return not (wrong.whole_label and right.named) and not (right.whole_label and wrong.named)
 
 
 def _is_of_units(wrong: Finding, number: Number | None, again: Number | None) -> bool:
