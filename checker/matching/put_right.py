@@ -77,8 +77,7 @@ def _restates(
 ) -> bool:
     """Whether a later statement gives a value for what the wrong one is about, rightly."""
     wrong, right = found[flat[at]], found[flat[later]]
-    same_chain = flat[at][0] == flat[later][0] and wrong.chain == right.chain
-    same_chain = same_chain or _goes_straight_on(flat, found, at, later)
+    same_chain = _goes_straight_on(flat, found, at, later)
     number = _number_in(flat, found, at)
     left_out = right.unitless and not wrong.unitless  # repeats the number without its unit
     return (
@@ -99,13 +98,9 @@ def _restates(
 def _goes_straight_on(
     flat: list[tuple[int, int]], found: dict[tuple[int, int], Finding], at: int, later: int
 ) -> bool:
-    """Whether the lines after a statement, down to a later one, only go on from it with "= …"."""
-    wrong, on = found[flat[at]], flat[at + 1 : later + 1]
-    return wrong.status == "wrong" and on[-1][0] > flat[at][0] and all(
-        found[spot].text.startswith(("=", "≈")) if spot[0] > flat[at][0]
-        else found[spot].chain == wrong.chain
-        for spot in on
-    )  # fmt: skip
+    """Whether all after a statement, down to a later one, only goes on from it with "= …"."""
+    on = (found[spot] for spot in flat[at + 1 : later + 1])
+    return all(finding.text.startswith(("=", "≈")) for finding in on)
 
 
 def _is_labelled_alike(wrong: Finding, right: Finding) -> bool:
