@@ -14,9 +14,10 @@ from checker.matching.forms import is_result, is_structure, is_worked, without_u
 from checker.matching.intervals import Interval, could_stand_for, exactly
 from checker.matching.laws import Form, Law
 from checker.matching.working import Working
-from checker.notation.tree import Expression, Measured, Number, Sum, numbers, parts
+from checker.notation.tree import Expression, Measured, Number, Quotient, Sum, parts
 
 _OF_ONE_TERM = tuple(form for form in get_args(Form) if form != "sum")
+_ONE = Number("1", Fraction(1), Fraction(1))
 _DRIFT = Fraction(1, 4)  # by how much rounding may shift a value that is a small difference
 
 
@@ -63,7 +64,7 @@ def _by_laws(
         operands = [
             k for k, _power in law.operands if k != key and not context.working.circuit.is_given(k)
         ]
-        implied = _with_operands(expression, operands, context)
+        implied = _with_operands(expression, key, operands, context)
         if implied is not context.working:
             yield law, implied
 
@@ -75,15 +76,29 @@ def _is_left_over(key: Key, allowed: Interval, working: Working) -> bool:
     return key not in working.written and through is not None and through.meets(allowed)
 
 
-def _with_operands(expression: Expression, operands: Sequence[Key], context: Context) -> Working:
+def _values_in(expression: Expression, halves: bool) -> Iterator[Number | Measured]:
+    """The numbers of an expression that may be values: 1 not above a stroke, and nothing else that
+    belongs to a formula where there are ``halves``."""
+    if isinstance(expression, Number | Measured) and is_result(expression):
+        if not (halves and is_structure(expression)):
+            yield expression
+        return
+    over_one = isinstance(expression, Quotient) and expression.over == _ONE
+    for part in parts(expression)[1 if over_one else 0 :]:
+        yield from _values_in(part, halves)
+
+
+def _with_operands(
+    expression: Expression, key: Key, operands: Sequence[Key], context: Context
+) -> Working:
     """The working with those numbers of an expression taken as written which follow as values of
     the operands of a law."""
     working = context.working
     bare_terms = isinstance(expression, Sum) and all(map(is_result, parts(expression)))
-    for literal in numbers(expression):
+    for literal in _values_in(expression, key.kind == "U"):
         number = without_unit(literal)
         plain = bare_terms or isinstance(literal, Measured)  # 2 in 4 × 12/2 may be no value
-        if not isinstance(number, Number) or is_structure(literal):
+        if not isinstance(number, Number):
             continue
         few = len(number.digits) < 2 and not plain
         for operand in operands:

@@ -58,6 +58,17 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
         ("12 V", "parallel(C1, series(C2, C3, C4))", "47 µF, 10 µF, 18 µF, 1 µF",
          "C = 47 µF + 0.8654 µF = 47.87 µF\n"
          "Q1 = Q × C1/(C1 + C234) = 574.4 µC × 47 µF/(47 µF + 0.8654 µF)\nQ1 = 564.1 µC"),
+        # 2 is C1345 = 2.08 pF rounded, and (1) is V3 = 1.05 V.
+        ("500 V", "parallel(C2, series(C4, parallel(C3, series(C5, C1))))",
+         "1.2 pF, 1.8 pF, 8.2 pF, 2.7 pF, 3.3 pF", "C135 = 9 pF\nQ1345 = 2 × 500 = 1040 pC"),
+        ("6 V", "parallel(C1, series(C2, parallel(C3, series(C4, C5))))",
+         "40 nF, 15 nF, 50 nF, 30 nF, 70 nF", "C = 52\nQ2 = 74\nQ3 = (50)(1) = 52"),
+        # 212.59, 1500 and 1712.5 are charges at 1 kV, and no capacitances in pF.
+        ("1 kV", "parallel(series(C1, C2), C3)", "1 nF, 270 pF, 1.5 nF",
+         "C_eq = C' ∥ C3 ≈ 1.7125; V' = V3 = 1000\nQ' ≈ 212.59  Q3 = C3 V3 = 1500\n"
+         "Q1 = Q2 = Q' = 212.59\nV1 = 212.59\nQ_tot = 212.59 + 1500 = 1712.5"),
+        # A value worked again further down is put right.
+        ("36 V", PAIR_AND_ONE, "5 nF, 4 nF, 30 nF", "4 + 30 = 31.7; 4 + 30\n= 34\nC = 4.36"),
     ],
 )  # fmt: skip
 def test_a_value_may_be_gone_on_with_as_it_was_worked_out(
