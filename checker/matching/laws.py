@@ -41,11 +41,6 @@ class Law:
         """Whether it takes some of its operands away from another."""
         return self.form == "sum" and any(power < 0 for _key, power in self.operands)
 
-    @property
-    def says_the_same(self) -> bool:
-        """Whether it gives the value of another quantity as it is."""
-        return self == same(self.operands[0][0])
-
     def work_out(self, values: Sequence[Interval]) -> Interval | None:
         """The value that the law gives for values of its operands, in their order; None where that
         divides by zero."""

@@ -11,7 +11,7 @@ from checker.matching.context import Context
 from checker.matching.forms import is_numeric, is_structure
 from checker.matching.habit import Habit
 from checker.matching.intervals import Interval, could_stand_for, exactly, rough, rounded
-from checker.matching.unrounded import Kinds, kinds_of, may_be_another
+from checker.matching.unrounded import Kinds, kinds_of, may_be_another, ones_multiplied
 from checker.matching.values import OfNumber
 from checker.matching.writing import is_slip_of_pen
 from checker.notation.tree import Expression, Number
@@ -25,7 +25,7 @@ def loose_numbers(
     that too may be the rounded value of something else, unless it is the supply voltage or a given
     capacitance of the ``group`` that the expression is about."""
     after_working = is_numeric(context.before)
-    kinds = kinds_of(expression)
+    kinds, factors = kinds_of(expression), ones_multiplied(expression)
     own = _own(context, group)
 
     def is_exact(number: Number, allowed: Interval) -> bool:
@@ -41,6 +41,8 @@ def loose_numbers(
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
+        if number in factors:
+            return allowed
         if is_structure(number) or _is_miscopied(number, context):
             return exactly(number.value)
         if is_exact(number, allowed):

@@ -182,13 +182,8 @@ def _goes_on_from_wrong(key: Key, allowed: Interval, context: Context) -> bool:
     if not working.wrong:
         return False
     is_exact = exact is not None and allowed.low <= exact <= allowed.high
-    equal = [law.operands[0][0] for law in working.laws_for(key) if law.says_the_same]
-    if not is_exact and any(
-        value.meets(allowed) for its in (key, *equal) for value in working.wrong.get(its, ())
-    ):  # fmt: skip
-        return True  # the wrong value, said again
-    if key in working.wrong:
-        return False  # with another value, it is put right
+    if key in working.wrong:  # with another value, it is put right
+        return not is_exact and any(value.meets(allowed) for value in working.wrong[key])
     return (
         working.is_changed(key)
         and not working.is_from_written(key, allowed)

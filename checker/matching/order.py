@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from checker.matching.circuit import Key
-from checker.matching.finding import Finding
+from checker.matching.finding import CONFIDENT, Finding
 from checker.matching.memory import Memory
 from checker.matching.readings import ReadLine, ask_whether
 from checker.matching.slipped_lines import (
@@ -174,8 +174,10 @@ def _is_unsupported(wrong: Finding | None) -> bool:
 
 
 def _is_misquoted(finding: Finding) -> bool:
-    """Whether a formula has a number copied wrongly, which no rounding further down makes right."""
-    return finding.far and not finding.result and _copies_wrongly(finding)
+    """Whether a formula has a number copied wrongly or that of something else, which no rounding
+    further down makes right."""
+    explained = finding.diagnosis is not None and finding.diagnosis.score >= CONFIDENT
+    return finding.far and finding.number is None and explained and not is_weak(finding)
 
 
 def _copies_wrongly(wrong: Finding | None) -> bool:

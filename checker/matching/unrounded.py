@@ -11,7 +11,7 @@ from checker.matching.dimensions import KIND_OF_UNIT
 from checker.matching.forms import is_fraction, without_unit
 from checker.matching.intervals import Interval, exactly
 from checker.matching.values import OfNumber
-from checker.notation.tree import Expression, Measured, Number, Quotient, numbers, parts
+from checker.notation.tree import Expression, Measured, Number, Product, Quotient, numbers, parts
 
 _PLACES = 12  # of a decimal that ends
 ANY: tuple[Kind, ...] = ("C", "Q", "V")  # that a number without a unit may be a value of
@@ -32,6 +32,22 @@ def kinds_of(expression: Expression | None) -> Kinds:
             else:
                 found[number] = tuple(dict.fromkeys((*found.get(number, ()), kind)))
     return {number: kinds for number, kinds in found.items() if number not in bare}
+
+
+def ones_multiplied(expression: Expression | None) -> set[Number]:
+    """The number 1 where it only stands as a factor, and so for a value: 6.8 × 1."""
+    if expression is None:
+        return set()
+    found = {n for n in map(without_unit, _factors(expression)) if isinstance(n, Number)}
+    every = [without_unit(literal) for literal in numbers(expression)]
+    return {n for n in found if n.value == 1 and every.count(n) == 1}
+
+
+def _factors(expression: Expression) -> Iterator[Expression]:
+    if isinstance(expression, Product):
+        yield from expression.factors
+    for part in parts(expression):
+        yield from _factors(part)
 
 
 def in_fractions(expression: Expression, usual: OfNumber, context: Context) -> OfNumber:

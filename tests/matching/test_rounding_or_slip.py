@@ -63,6 +63,12 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
          "1.2 pF, 1.8 pF, 8.2 pF, 2.7 pF, 3.3 pF", "C135 = 9 pF\nQ1345 = 2 × 500 = 1040 pC"),
         ("6 V", "parallel(C1, series(C2, parallel(C3, series(C4, C5))))",
          "40 nF, 15 nF, 50 nF, 30 nF, 70 nF", "C = 52\nQ2 = 74\nQ3 = (50)(1) = 52"),
+        # 1 is U34 = 1.04 V; Q' is more exact than the values before it.
+        ("4.5 V", "parallel(C1, series(C2, parallel(C3, C4)))", "8.2 µF, 2.2 µF, 6.8 µF, 560 nF",
+         "QB = 1.7 × 4.5 = 7.7\nU34 = 7.7/7.4 = 1\nQ3 = 6.8 × 1 = 7.1\nQ3 = 7.1"),
+        ("12 V", "series(C1, parallel(C2, series(C3, C4)))", "2.6 µF, 3.8 µF, 2.2 µF, 8.8 µF",
+         "C = 1.771 µF\nQ = 21.25 µC\nQ' = 6.707 µC\nV1 = 8.173 V\nQ3 = 6.707 µC\n"
+         "Q4 = 6.707 µC\nV3 = 3.048 V\nV4 = 0.7621 V"),
         # 212.59, 1500 and 1712.5 are charges at 1 kV, and no capacitances in pF.
         ("1 kV", "parallel(series(C1, C2), C3)", "1 nF, 270 pF, 1.5 nF",
          "C_eq = C' ∥ C3 ≈ 1.7125; V' = V3 = 1000\nQ' ≈ 212.59  Q3 = C3 V3 = 1500\n"
@@ -96,7 +102,7 @@ def test_a_value_may_be_gone_on_with_as_it_was_worked_out(
         ("3 V", PAIR_AND_ONE, "29 µF, 28 µF, 40 µF",
          "C = 20.3 µF\nQ = 60.9 µC\nV23 = 0.896 V\nQ2 = 28 × 0.896 = 25.9 µC\n"
          "Q3 = 60.9 - 25.9 = 35 µC", 3),
-        # Nor is it one where it stands for an equal quantity further down.
+        # Values further down do not make a formula right that has another group's value.
         ("18 V", BOX, "75 pF, 10 pF, 30 pF, 35 pF, 85 pF",
          "C14 = 110 pF\nC = 8.5 pF\nQ14 = Q35 = 153 pC\nV14 = 153 pC/(110 pF) = 1.4 V\n"
          "V35 = 153 pC/(75 pF) = 2.0 V\nV2 = 18 V - 1.4 V - 2.0 V\nV2 = 15 V\nV3 = V5 = 2.0 V", 4),
