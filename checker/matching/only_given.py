@@ -19,18 +19,14 @@ def only_given(expression: Expression, kind: Kind, context: Context) -> bool:
     rounded."""
     its = [n for m in numbers(expression) if isinstance(n := without_unit(m), Number)]
     own = [number for number in its if not is_structure(number)]
+    if not own or not all(number.value in context.habit.givens for number in own):
+        return False
     kinds = kinds_of(expression)
-
-    def beside(number: Number) -> list[int]:
-        return _beside(number, own, context) if kind == "C" else []
-
-    return (
-        bool(own)
-        and all(number.value in context.habit.givens for number in own)
-        and not any(
-            _may_be_written(number, kinds, beside(number), context) for number in its
-        )
-    )
+    rounded = {number for number in its if _may_be_written(number, kinds, (), context)}
+    if kind == "C" and len(rounded) == 1:  # then the others are what they seem
+        (one,) = rounded
+        return not _may_be_written(one, kinds, _beside(one, own, context), context)
+    return not rounded
 
 
 def _beside(number: Number, own: Sequence[Number], context: Context) -> list[int]:

@@ -51,6 +51,9 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
         ("24 V", "series(parallel(C1, C4), parallel(C3, C5), C2)",
          "22 µF, 10 µF, 6 µF, 15 µF, 18 µF",
          "C1345 = 1.5×10^-5 F\nC = (1.5×10^-5×10×10^-6)/(1.5×10^-5+10×10^-6) = 5.9×10^-6 F"),
+        # 1.5 and 1.8 are given, but here they are C12 = 1.48 and C345 = 1.82.
+        ("120 V", "parallel(series(C1, C2), series(C3, parallel(C4, C5)))",
+         "1.8 µF, 8.2 µF, 5.6 µF, 1.5 µF, 1.2 µF", "C12 = 1.5\nC345 = 1.8\nC = 1.5 + 1.8 = 3.3"),
         # A fraction of rounded values is worked out as one, not as if it were exact.
         ("1000 V", PAIR_AND_ONE, "1.5 µF, 10 µF, 4.7 µF",
          "C = 1.4 µF\nQ = 1400 µC\nV23 = 1400/15\n= 95 V"),
