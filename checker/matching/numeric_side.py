@@ -25,7 +25,7 @@ from checker.matching.implied import judge_implied
 from checker.matching.intervals import Interval, could_stand_for, cut_off, exactly, rounded
 from checker.matching.loose_numbers import loose_numbers
 from checker.matching.only_given import only_given
-from checker.matching.side_before import as_worked_out, equals_before, nearly, said_again
+from checker.matching.side_before import as_worked_out, equals_before, nearly, wrong_again
 from checker.matching.unrounded import in_fractions
 from checker.matching.values import OfNumber, as_written, si_values, si_values_again
 from checker.matching.working import STEPS, UNSEEN_STEPS, Working
@@ -65,7 +65,7 @@ def judge_numeric(
     made = SideResult(side, "wrong", exact, None, before, before_status if before else None)
     if (is_result(expression) or is_fraction(expression)) and is_worked(before):
         its_values = values(rounded) if is_result(expression) else [nearly(v) for v in exact]
-        if (again := said_again(subject, trailing, context, its_values)) is not None:
+        if (again := wrong_again(subject, trailing, context, its_values)) is not None:
             return replace(made, status="carried", hull=again)
     if is_result(expression):
         ways = ((rounded, None), (cut_off, CUT_OFF))

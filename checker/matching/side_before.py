@@ -58,7 +58,7 @@ def nearly(fraction: Interval) -> Interval:
     return Interval(fraction.low * (1 - _NEAR), fraction.high * (1 + _NEAR))
 
 
-def said_again(
+def wrong_again(
     subject: Subject, trailing: tuple[Fraction, ...], context: Context,
     allowed: Sequence[Interval],
 ) -> Interval | None:  # fmt: skip
