@@ -60,10 +60,10 @@ class Encoder(nn.Module):
         self.stem = nn.Sequential(_conv(1, 32, 2, 5), _conv(32, 80, 2))
         self.low = nn.Sequential(*[Block(80, 64) for _ in range(3)])
         self.middle = nn.Sequential(
-            _conv(80, CELL_WIDTH, 2), *[Block(CELL_WIDTH) for _ in range(8)]
+            _conv(80, CELL_WIDTH, 2), *[Block(CELL_WIDTH) for _ in range(12)]
         )
         self.pool = nn.Conv2d(CELL_WIDTH, WIDTH, (2, 1), stride=(2, 1))
-        self.high = nn.Sequential(*[Block(WIDTH) for _ in range(4)])
+        self.high = nn.Sequential(*[Block(WIDTH) for _ in range(6)])
         self.rows = nn.Parameter(torch.randn(HEIGHT // MEMORY_ROW, WIDTH) * 0.02)
         self.norm = nn.LayerNorm(WIDTH)
         self.register_buffer("columns", _sinusoids(LONGEST // CELL, WIDTH), persistent=False)

@@ -320,8 +320,9 @@ def load(
     """From a checkpoint; or from the shipped weights alone, where that is all there is."""
     state = torch.load(path, map_location=device)
     if "moments" not in state:
-        net.load_state_dict(state)
-        mean.module.load_state_dict(state)
+        # Blocks added since begin as if they were not there.
+        net.load_state_dict(state, strict=False)
+        mean.module.load_state_dict(net.state_dict())
         return
     net.load_state_dict(state["net"])
     mean.load_state_dict(state["mean"])
