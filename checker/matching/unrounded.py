@@ -90,10 +90,11 @@ def may_be_another(number: Number, allowed: Interval, kinds: Kinds, context: Con
     if len(number.figures) < 2:
         return False
     return any(
-        (allowed.low <= value / scale <= allowed.high and value / scale != number.value)
+        (allowed.low <= its <= allowed.high and its != number.value)
         or (key in written and written[key].scaled(1 / scale).meets(allowed))
         for kind in kinds.get(number, ANY)
         for key in (Key(kind, group) for group in circuit.groups)
         if not circuit.is_given(key) and (value := circuit.value(key))
         for scale in context.habit.scales[key.kind][:1]
+        for its in ((value / scale, scale / value) if kind == "C" else (value / scale,))  # or 1/C
     )

@@ -47,6 +47,8 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
         # 1.20 is 1/C12, though 1.2 µF is given.
         ("400 V", "parallel(series(C1, C3), C2)", "1.2 µF, 1.8 µF, 2.7 µF",
          "1/C13 = 1/1.2 + 1/2.7 = 1.20\nC13 = 1/1.20 = 0.833"),
+        ("18 V", "parallel(series(C1, C2, C3), C4)", "2.7 µF, 1.2 µF, 6.8 µF, 390 nF",
+         "C' = 1/(1/2.7 + 1/1.2) = 1/1.20 = 0.831 µF"),
         # 15 × 10⁻⁶ is given, but here it is a group's 14.6 × 10⁻⁶.
         ("24 V", "series(parallel(C1, C4), parallel(C3, C5), C2)",
          "22 µF, 10 µF, 6 µF, 15 µF, 18 µF",
