@@ -18,7 +18,8 @@ def test_the_network_taken_out_sees_what_the_shipped_one_sees() -> None:
 
     line = np.full((96, 320), 215, np.uint8)
     cv2.putText(line, "C1=4.7", (20, 66), cv2.FONT_HERSHEY_SIMPLEX, 1.4, 110, 2, cv2.LINE_AA)
-    line = cv2.GaussianBlur(line, (0, 0), 1.2)
+    grain = np.random.default_rng(1).normal(0, 3, line.shape)
+    line = (cv2.GaussianBlur(line, (0, 0), 1.2) + grain).clip(0, 255)
     image = ((255.0 - line) / 255.0).astype(np.float32)[None, None]
     session = onnxruntime.InferenceSession(str(MODELS / "line_encoder.onnx"))
     cells = session.run(["cells"], {"image": image, "widths": np.array([320])})[0]
