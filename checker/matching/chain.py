@@ -20,10 +20,9 @@ from checker.matching.numeric_side import judge_numeric, trailing_units
 from checker.matching.subject import Option, solved, subject_of
 from checker.matching.symbolic_side import judge_symbolic
 from checker.matching.values import bare_value, is_bare_working
-from checker.notation.tree import Chain, Expression, Number, Quotient, Side, Symbol, symbols
+from checker.notation.tree import ONE, Chain, Expression, Quotient, Side, Symbol, symbols
 
 _MOST_SUBJECTS = 400
-_ONE = Number("1", Fraction(1), Fraction(1))
 _CROWD = 24
 
 
@@ -200,7 +199,7 @@ def _with_line_before(result: SideResult, subject: Subject, context: Context) ->
     if not wrong or not plain or before is None or is_result(before):
         return result
     if Subject(subject.key, not subject.inverse) in context.subject:
-        before = Quotient(_ONE, before)
+        before = Quotient(ONE, before)
     elif subject not in context.subject:
         return result
     elif expression is not None:

@@ -14,10 +14,9 @@ from checker.matching.forms import is_result, is_structure, is_worked, without_u
 from checker.matching.intervals import Interval, could_stand_for, exactly
 from checker.matching.laws import Form, Law
 from checker.matching.working import Working
-from checker.notation.tree import Expression, Measured, Number, Quotient, Sum, parts
+from checker.notation.tree import ONE, Expression, Measured, Number, Quotient, Sum, parts
 
 _OF_ONE_TERM = tuple(form for form in get_args(Form) if form != "sum")
-_ONE = Number("1", Fraction(1), Fraction(1))
 _DRIFT = Fraction(1, 4)  # by how much rounding may shift a value that is a small difference
 
 
@@ -83,7 +82,7 @@ def _values_in(expression: Expression, halves: bool) -> Iterator[Number | Measur
         if not (halves and is_structure(expression)):
             yield expression
         return
-    over_one = isinstance(expression, Quotient) and expression.over == _ONE
+    over_one = isinstance(expression, Quotient) and expression.over == ONE
     for part in parts(expression)[1 if over_one else 0 :]:
         yield from _values_in(part, halves)
 

@@ -18,7 +18,7 @@ from checker.notation.tree import Expression, Number
 
 
 def loose_numbers(
-    context: Context, expression: Expression | None = None, givens: bool = False, group: int = 0
+    context: Context, expression: Expression, givens: bool = False, group: int = 0
 ) -> OfNumber:
     """Numbers inside an expression as what they may have been rounded from.  A whole number is
     taken as exact if it has one figure or if it is the exact value of something; with ``givens``

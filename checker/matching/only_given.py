@@ -9,7 +9,7 @@ from checker.matching.context import Context
 from checker.matching.forms import is_structure, without_unit
 from checker.matching.intervals import Interval, could_stand_for, power
 from checker.matching.loose_numbers import NOT_IN_TENS
-from checker.matching.unrounded import ANY, Kinds, kinds_of
+from checker.matching.unrounded import Kinds, kinds_of, not_given
 from checker.notation.tree import Expression, Number, numbers
 
 
@@ -41,24 +41,20 @@ def _beside(number: Number, own: Sequence[Number], context: Context) -> list[int
     return [one[0] for one in its if len(one) == 1]
 
 
-def _may_be_written(
-    number: Number, kinds: Kinds, beside: Sequence[int], context: Context
-) -> bool:  # fmt: skip
+def _may_be_written(number: Number, kinds: Kinds, beside: Sequence[int], context: Context) -> bool:
     """Whether a number is the rounded value of something that is not given, as it is exactly or
     as the page has it; no capacitance of a group with an element that stands ``beside`` it."""
     allowed, habit, working = could_stand_for(number), context.habit, context.working
     if number.whole and number.value and len(number.digits) == NOT_IN_TENS:
         half = number.value / int(number.digits) / 2
         allowed = Interval(number.value - half, number.value + half)
-    circuit = working.circuit
     return any(
         its.meets(allowed)
-        for kind in kinds.get(number, ANY)
-        for key in (Key(kind, group) for group in circuit.groups)
-        if not circuit.is_given(key) and (value := working.right(key, 1))
-        and not (kind == "C" and any(element & key.group for element in beside))
+        for key in not_given(number, kinds, working.circuit)
+        if (value := working.right(key, 1))
+        and not (key.kind == "C" and any(element & key.group for element in beside))
         for scale in habit.scales[key.kind][:2]
-        for its in _and_one_over(value.scaled(1 / scale), kind)
+        for its in _and_one_over(value.scaled(1 / scale), key.kind)
     )  # fmt: skip
 
 

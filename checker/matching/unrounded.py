@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from checker.exact import Fraction
-from checker.matching.circuit import Key, Kind
+from checker.matching.circuit import Circuit, Key, Kind
 from checker.matching.context import Context
 from checker.matching.dimensions import KIND_OF_UNIT
 from checker.matching.forms import is_fraction, without_unit
@@ -14,15 +14,15 @@ from checker.matching.values import OfNumber
 from checker.notation.tree import Expression, Measured, Number, Product, Quotient, numbers, parts
 
 _PLACES = 12  # of a decimal that ends
-ANY: tuple[Kind, ...] = ("C", "Q", "V")  # that a number without a unit may be a value of
+_ANY: tuple[Kind, ...] = ("C", "Q", "V")  # that a number without a unit may be a value of
 Kinds = Mapping[Number, tuple[Kind, ...]]
 
 
-def kinds_of(expression: Expression | None) -> Kinds:
+def kinds_of(expression: Expression) -> Kinds:
     """What the numbers of an expression are values of, for those that always have a unit."""
     found: dict[Number, tuple[Kind, ...]] = {}
     bare: set[Number] = set()
-    for literal in numbers(expression) if expression is not None else ():
+    for literal in numbers(expression):
         number, kind = without_unit(literal), None
         if isinstance(literal, Measured):
             kind = KIND_OF_UNIT.get(literal.unit.dimension)
@@ -34,10 +34,14 @@ def kinds_of(expression: Expression | None) -> Kinds:
     return {number: kinds for number, kinds in found.items() if number not in bare}
 
 
-def ones_multiplied(expression: Expression | None) -> set[Number]:
+def not_given(number: Number, kinds: Kinds, circuit: Circuit) -> Iterator[Key]:
+    """The quantities that a number may be a value of, without the given ones."""
+    its = (Key(kind, group) for kind in kinds.get(number, _ANY) for group in circuit.groups)
+    return (key for key in its if not circuit.is_given(key))
+
+
+def ones_multiplied(expression: Expression) -> set[Number]:
     """The number 1 where it only stands as a factor, and so for a value: 6.8 × 1."""
-    if expression is None:
-        return set()
     found = {n for n in map(without_unit, _factors(expression)) if isinstance(n, Number)}
     every = [without_unit(literal) for literal in numbers(expression)]
     return {n for n in found if n.value == 1 and every.count(n) == 1}
@@ -92,9 +96,8 @@ def may_be_another(number: Number, allowed: Interval, kinds: Kinds, context: Con
     return any(
         (allowed.low <= its <= allowed.high and its != number.value)
         or (key in written and written[key].scaled(1 / scale).meets(allowed))
-        for kind in kinds.get(number, ANY)
-        for key in (Key(kind, group) for group in circuit.groups)
-        if not circuit.is_given(key) and (value := circuit.value(key))
+        for key in not_given(number, kinds, circuit)
+        if (value := circuit.value(key))
         for scale in context.habit.scales[key.kind][:1]
-        for its in ((value / scale, scale / value) if kind == "C" else (value / scale,))  # or 1/C
+        for its in ((value / scale, scale / value) if key.kind == "C" else (value / scale,))  # 1/C
     )

@@ -28,6 +28,9 @@ class Number:
         return self.digits.replace(".", "").lstrip("0")
 
 
+ONE = Number("1", Fraction(1), Fraction(1))
+
+
 @dataclass(frozen=True, slots=True)
 class Measured:
     """A number or a bracket with a unit; ``power`` is -1 in "1.2 /µF"."""

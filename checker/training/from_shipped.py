@@ -22,8 +22,8 @@ from torch import Tensor, nn
 from torch.nn import functional
 
 from checker.training.lines import CELLS_PER_LINE
-from checker.training.reader_model import CELL, PAD, Block, LineNet
-from checker.training.train_reader import Stream, prepare
+from checker.training.reader_model import PAD, Block, LineNet
+from checker.training.train_reader import Stream, at_tokens, prepare
 
 LINES, FITTED = 1600, 600  # drawn; updates of the dense head
 _NOTHING = (torch.tensor(0.0),) * 3
@@ -141,12 +141,8 @@ def normalised(net: LineNet, batches: list[tuple[Tensor, ...]]) -> tuple[Tensor,
     hooks = [norm.register_forward_pre_hook(look) for norm in norms]
     cells, tokens = [], []
     for image, ids, boxes, _ in batches:
-        rows = net.encoder(prepare(image))[1].permute(0, 2, 3, 1)
         boxed = ~torch.isnan(boxes[..., 0]) & (ids != PAD)
-        its = boxes[boxed]
-        row = ((its[:, 1] + its[:, 3]) / 2 / CELL).long().clamp(0, rows.shape[1] - 1)
-        column = ((its[:, 0] + its[:, 2]) / 2 / CELL).long().clamp(0, rows.shape[2] - 1)
-        cells.append(rows[boxed.nonzero(as_tuple=True)[0], row, column])
+        cells.append(at_tokens(net.encoder(prepare(image))[1], boxes, boxed))
         tokens.append(ids[boxed])
     for hook in hooks:
         hook.remove()

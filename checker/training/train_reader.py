@@ -131,11 +131,18 @@ def losses(net: LineNet, batch: tuple[Tensor, ...]) -> dict[str, Tensor]:
     attention = torch.log_softmax(guide[where[0], 0, where[1]].float(), -1)
     look = functional.nll_loss(attention, cell)
 
-    dense_row = (row / CELL).long().clamp(0, HEIGHT // CELL - 1)[boxed]
-    named = net.dense(cells).permute(0, 2, 3, 1)
-    picked = named[where[0], dense_row, at_column[boxed]]
+    picked = at_tokens(net.dense(cells), boxes, boxed)
     dense = functional.cross_entropy(picked.float(), ids[boxed])
     return {"name": name, "place": place, "look": look, "dense": dense}
+
+
+def at_tokens(cells: Tensor, boxes: Tensor, boxed: Tensor) -> Tensor:
+    """What the cells (N, k, rows, columns) hold at the middle of each token that has a box: (n, k),
+    for boxes (N, T, 4) in pixels and ``boxed`` (N, T)."""
+    its = boxes[boxed]
+    row = ((its[:, 1] + its[:, 3]) / 2 / CELL).long().clamp(0, cells.shape[2] - 1)
+    column = ((its[:, 0] + its[:, 2]) / 2 / CELL).long().clamp(0, cells.shape[3] - 1)
+    return cells.permute(0, 2, 3, 1)[boxed.nonzero(as_tuple=True)[0], row, column]
 
 
 def box_target(boxes: Tensor, height: int) -> Tensor:
