@@ -72,6 +72,12 @@ def put_right(page: Page, line: int, text: str) -> None:
     field.press("Enter")
 
 
+def settled(page: Page) -> None:
+    """Waits until the page is drawn to its end: only then do keys and places hold."""
+    expect(page.locator('.stApp[data-test-script-state="notRunning"]')).to_be_visible()
+    page.wait_for_function("[...document.images].every(image => image.complete)")
+
+
 def shot(page: Page, name: str) -> None:
     """A picture of the whole page among the artefacts."""
     whole(page, f"student_{name}")

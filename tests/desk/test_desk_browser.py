@@ -12,7 +12,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.desk.conftest import ARTEFACTS, running, visited
-from tests.desk.student_acts import FAINT, whole
+from tests.desk.student_acts import FAINT, settled, whole
 from tests.samples import PHOTOS, TYPED
 
 MARKS = b"\n[marks]\nequivalent_capacitance = 2\ncharge = 1\nvoltage = 1\n"
@@ -69,6 +69,7 @@ def open_submission(page: Page, name: str) -> None:
         page.get_by_role("option", name=name).click()
     page.get_by_role("button", name="Look").click()
     expect(page.get_by_role("heading", name=name)).to_be_visible()
+    settled(page)
 
 
 def test_a_stack_from_its_files_to_its_exports(desk: Page) -> None:
@@ -143,6 +144,7 @@ def test_it_is_stepped_through_with_keys(desk: Page) -> None:
     open_submission(desk, "student 06.txt")
     desk.keyboard.press("a")
     expect(desk.get_by_role("heading", name="student 06.txt")).to_have_count(0)
+    settled(desk)
     desk.keyboard.press("p")
     expect(desk.get_by_role("heading", name="student 06.txt")).to_be_visible()
     expect(desk.get_by_text("You agreed.")).to_be_visible()

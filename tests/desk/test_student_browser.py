@@ -11,7 +11,7 @@ from PIL import Image
 from playwright.sync_api import Browser, Page, WebSocket, expect
 
 from tests.desk.conftest import PATIENCE, visited
-from tests.desk.student_acts import FAINT, choose, outcome, put_right, shot, upload
+from tests.desk.student_acts import FAINT, choose, outcome, put_right, settled, shot, upload
 from tests.samples import ROOT, TYPED, Sample
 
 SLIP = Sample(ROOT / "sample_pages" / "series_added_up")
@@ -207,6 +207,7 @@ def test_a_circuit_is_described_and_drawn_as_it_is_typed(student: Page) -> None:
     fault = student.locator(".field-fault")
     expect(fault).to_have_count(1)
     expect(fault).to_contain_text("The capacitance of C2 is a voltage")
+    settled(student)
     # It stands below its own field.
     below, field = (
         where.bounding_box()
