@@ -66,7 +66,7 @@ img.crop {{ max-width: 100%; max-height: 9rem; border: 1px solid {_LINE}; }}
 [class*="st-key-sheet"] > div:nth-child(2) .marks * {{ height: auto; }}
 [class*="st-key-line"] {{ gap: 0.1rem; border-left: 0.3rem solid transparent;
                          padding-left: 0.4rem; }}
-[class*="st-key-line-first-slip"] {{ border-color: {_SLIP}; background: #fbeef3; }}
+[class*="st-key-line"]:has(.line-head.first-slip) {{ border-color: {_SLIP}; background: #fbeef3; }}
 .line-head {{ display: flex; gap: 0.5rem; align-items: center; font-size: 0.9rem; }}
 .line-head .sign {{ width: 1.35rem; height: 1.35rem; font-size: 0.9rem; }}
 .line-note {{ color: {_QUIET}; font-size: 0.9rem; margin: 0; }}

@@ -61,7 +61,7 @@ def describe_problem() -> Problem | None:
             st.text("Write the connection, and the circuit is drawn here.")
         _tell(drawn, beside)
         return None
-    picture = st.empty()
+    picture = st.container()  # which keeps what it shows until there is something new
     row = st.container(horizontal=True)
     supply, beside["supply"] = _value_field(row, "Supply", "24 V")
     values = {}
@@ -74,7 +74,7 @@ def describe_problem() -> Problem | None:
     if told.missing and not told.faults:
         wanted = [name if name in values else f"the {name}" for name in told.missing]
         st.text(f"Still needed: {', '.join(wanted)}.")
-    with picture.container():
+    with picture:
         says = f"The circuit {write_connection(drawn.network)}"
         _draw(circuit_svg(drawn.network, values, supply), says)
     return told.problem

@@ -157,9 +157,10 @@ def show_lines(work: OwnWork, rows: list[LineRow]) -> None:
     keys = [page.key for page, _its in work.usable()]
     for number, row in enumerate(rows, start=1):
         mark = MARKS[row.verdict]
-        with st.container(key=f"line-{row.verdict.replace(' ', '-')}-{number}"):
+        with st.container(key=f"line-{number}"):
             st.html(
-                f'<div class="line-head">{sign_html(row.verdict)}<span>Line {number}</span>'
+                f'<div class="line-head {row.verdict.replace(" ", "-")}">'
+                f"{sign_html(row.verdict)}<span>Line {number}</span>"
                 f'<span style="color:{mark.colour}">{escape(row.verdict)}</span></div>'
             )
             own_line_field(work, keys[row.page], row, f"Line {number}")

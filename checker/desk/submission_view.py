@@ -181,14 +181,14 @@ def _lines(store: Store, submission: SubmissionRow, row: StackRow) -> None:
     pages = store.readings(submission.id)
     kept = store.corrections(submission.id)
     for number, line in enumerate(line_rows(pages, row.shown, kept), start=1):
-        with st.container(key=f"line-{line.verdict.replace(' ', '-')}-{number}"):
+        with st.container(key=f"line-{number}"):
             _line(store, submission, line)
 
 
 def _line(store: Store, submission: SubmissionRow, line: LineRow) -> None:
     mark = MARKS[line.verdict]
     st.html(
-        f'<div class="line-head">{sign_html(line.verdict)}'
+        f'<div class="line-head {line.verdict.replace(" ", "-")}">{sign_html(line.verdict)}'
         f'<span style="color:{mark.colour}">{escape(line.verdict)}</span></div>'
     )
     said = plain(line.line.candidates[0].text) if line.line.role == "working" else ""

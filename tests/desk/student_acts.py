@@ -72,10 +72,15 @@ def put_right(page: Page, line: int, text: str) -> None:
     field.press("Enter")
 
 
+# Everything loaded, and nothing that unfolds still on its way.
+STILL = """() => [...document.images].every(image => image.complete) && !document.getAnimations()
+  .some(one => one.playState === 'running' && one.effect.getComputedTiming().endTime < Infinity)"""
+
+
 def settled(page: Page) -> None:
-    """Waits until the page is drawn to its end: only then do keys and places hold."""
+    """Waits until the page is drawn to its end: before, a key or a click may meet nothing."""
     expect(page.locator('.stApp[data-test-script-state="notRunning"]')).to_be_visible()
-    page.wait_for_function("[...document.images].every(image => image.complete)")
+    page.wait_for_function(STILL)
 
 
 def shot(page: Page, name: str) -> None:
