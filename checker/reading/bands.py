@@ -10,6 +10,8 @@ from checker.reading.whole_lines import put_together
 
 STRIDE, SPAN = 4, 16.0
 CORE, UP, DOWN, DRAWING, PAPER = range(5)
+_CERTAIN, _LIKELY = 0.5, 0.25  # probabilities of being in a line, to see it and to go on with it
+_REACH = 12  # cells, how far it is gone on with
 _LEAST_CELLS = 5  # of a line's middle band
 _LEAST_DRAWING = 150  # cells
 _LEAN = 0.05  # most a line may lean or bend away from the page's own slope, unless it is
@@ -23,18 +25,29 @@ def decode(maps: np.ndarray, flat: np.ndarray) -> list[LineShape]:
 
     ``flat`` is the evened page (height, width) that the network saw.
     """
-    band = (maps[CORE] > 0.5).astype(np.uint8)
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(band, connectivity=8)
-    bands = []
-    for k in range(1, count):
-        left, top, width, height, area = stats[k]
-        if area >= _LEAST_CELLS:
-            y, x = np.nonzero(labels[top : top + height, left : left + width] == k)
-            bands.append((x + left, y + top))
+    band = (maps[CORE] > _CERTAIN).astype(np.uint8)
+    count, labels = cv2.connectedComponents(band, connectivity=8)
+    labels = _along_rows(labels, maps[CORE] > _LIKELY)
+    y, x = np.nonzero(labels)
+    order = np.argsort(labels[y, x], kind="stable")
+    ends = np.cumsum(np.bincount(labels[y, x], minlength=count))[:-1]
+    parts = zip(np.split(x[order], ends)[1:], np.split(y[order], ends)[1:], strict=True)
+    bands = [(x, y) for x, y in parts if len(x) >= _LEAST_CELLS]
     slope = _common_slope(bands)
     found = _without_faint([_line(maps, x, y, slope) for x, y in bands], flat)
     shapes = put_together(found, _drawings(maps[DRAWING]))
     return sorted(shapes, key=lambda shape: float(shape.centre[:, 1].mean()))
+
+
+def _along_rows(labels: np.ndarray, room: np.ndarray) -> np.ndarray:
+    """Labels (h, w) of bands, each gone on with to the left and the right where there is ``room``:
+    small or faint writing is less certain at its ends."""
+    for _ in range(_REACH):
+        for step in (1, -1):
+            beside = np.roll(labels, step, axis=1)
+            beside[:, 0 if step > 0 else -1] = 0
+            labels = np.where((labels == 0) & room, beside, labels)
+    return labels
 
 
 def _common_slope(bands: list[tuple[np.ndarray, np.ndarray]]) -> float:

@@ -45,6 +45,10 @@ class Finder(Protocol):
         as_given: bool = False,
     ) -> Layout: ...
 
+    def writing_beyond(self, colour: np.ndarray, corners: np.ndarray) -> bool:
+        """Whether there is writing beside a sheet, so that its edge must be that of a shadow."""
+        ...
+
 
 class ClassicalFinder:
     """A Finder without a trained model; whether a page is upside down does not show to it."""
@@ -59,6 +63,9 @@ class ClassicalFinder:
         frame = level(evened, Frame.of(corners), sideways=False if as_given else None)
         shapes = find_lines(frame.flatten(evened))
         return Layout([carried(shape, frame.carry) for shape in shapes], frame.quarters)
+
+    def writing_beyond(self, colour: np.ndarray, corners: np.ndarray) -> bool:
+        return False  # it takes a desk for writing too readily
 
 
 def level(evened: np.ndarray, frame: Frame, sideways: bool | None = None) -> Frame:

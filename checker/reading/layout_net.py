@@ -18,6 +18,7 @@ from checker.reading.bands import CORE, DRAWING, PAPER, STRIDE, decode
 from checker.reading.frame import Frame
 from checker.reading.layout import Layout, level
 from checker.reading.shape import LineShape, carried, polygon, writing
+from checker.reading.smaller import smaller
 
 MODEL = Path(__file__).parent / "models" / "layout.onnx"
 LONG_SIDE, MULTIPLE = 1280, 32
@@ -31,6 +32,12 @@ _EDGE, _MORE = 0.025, 0.15  # share of its width: so near its side, and so far b
 _TILTED = 2.0  # degrees by which lines fall or rise from which on a page is levelled again
 _LONG = 4.0  # times as long as high: then a line shows where it runs
 _WORTH_IT = 1.2  # enlargement from which on a second look pays
+_GLANCE = 640  # long side of a photo on which it shows whether a sheet holds all the writing
+_SEEN, _ROOM, _BEYOND = (
+    0.5,
+    1.02,
+    0.05,
+)  # simulated: whole sheets 0, sheets cut through 0.44 and more
 _INK = 160  # an evened page is darker than this where there is ink
 
 
@@ -83,9 +90,22 @@ class TrainedFinder:
         closer = at_writing_scale(frame, shapes, flat)
         if closer is not None:
             _, again = self._look(closer, colour, evened)
-            if 2 * len(writing(again)) >= len(writing(shapes)):  # else too few pixels for that
+            if 2 * _written(again) >= _written(shapes):  # else too few pixels for that
                 frame, shapes = closer, again
         return Layout([carried(shape, frame.carry) for shape in shapes], frame.quarters)
+
+    def writing_beyond(self, colour: np.ndarray, corners: np.ndarray) -> bool:
+        """See ``Finder``."""
+        height, width = colour.shape[:2]
+        small = smaller(colour, min(_GLANCE / max(height, width), 1.0))
+        maps, _ = self._run(small)
+        lines = (maps[CORE] > _SEEN) & (maps[PAPER] > _SEEN)
+        inside = np.zeros(lines.shape, np.uint8)
+        middle = corners.mean(axis=0)
+        scale = np.array([small.shape[1] / width, small.shape[0] / height]) / STRIDE
+        edge = np.round((middle + (corners - middle) * _ROOM) * scale).astype(np.int32)
+        cv2.fillConvexPoly(inside, edge, 1)
+        return bool((lines & (inside == 0)).sum() > _BEYOND * lines.sum())
 
     def _look(
         self, frame: Frame, colour: np.ndarray, evened: np.ndarray
@@ -112,6 +132,11 @@ def _is_upright(way: np.ndarray) -> bool:
     """Whether the network is sure, from its log-odds (4,) of the quarter turns."""
     odds = np.exp(way - way.max())
     return bool(odds[0] / odds.sum() > _UPRIGHT)
+
+
+def _written(shapes: list[LineShape]) -> float:
+    """How much writing there is, in lengths of a line over its height, whatever it fell into."""
+    return sum(line.length / line.height for line in writing(shapes))
 
 
 def _fall(shapes: list[LineShape]) -> float:

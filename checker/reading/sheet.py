@@ -35,7 +35,7 @@ class Sheet:
 def find_sheet(colour: np.ndarray) -> Sheet:
     """The sheet on an RGB photo; the whole photo when none stands out beyond doubt."""
     height, width = colour.shape[:2]
-    whole = np.array([[0, 0], [width, 0], [width, height], [0, height]], dtype=np.float64)
+    whole = corners_of(colour)
     scale = _SIDE / max(height, width)
     if scale >= 1 or min(height, width) * scale < _LEAST_SIDE:
         return Sheet(whole, False)
@@ -56,6 +56,12 @@ def find_sheet(colour: np.ndarray) -> Sheet:
             return Sheet(whole, False, True)
     ratio = np.array([width / small.shape[1], height / small.shape[0]])
     return Sheet(best * ratio, True)
+
+
+def corners_of(image: np.ndarray) -> np.ndarray:
+    """The corners (4, 2) of a whole picture, clockwise from top left."""
+    height, width = image.shape[:2]
+    return np.array([[0, 0], [width, 0], [width, height], [0, height]], dtype=np.float64)
 
 
 @dataclass(frozen=True)

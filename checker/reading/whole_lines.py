@@ -18,10 +18,11 @@ _TALLER = 1.6  # most that a line may grow by such parts
 
 def put_together(pieces: list[LineShape], drawings: list[LineShape]) -> list[LineShape]:
     """Whole lines of writing, and the drawings (role "aside"), from a level page's pieces."""
-    lines = [line for line in _joined(pieces, _NEAR) if line.height > _THIN]
+    lines = [line for line in _joined_beside(pieces, _NEAR) if line.height > _THIN]
     lines = _uncovered(_grown(_absorbed(lines)))
     lines = [line for line in lines if not any(_is_label(line, drawing) for drawing in drawings)]
-    return _rows(lines) + drawings
+    # Far apart on one level, as in a table, is one line too.
+    return _joined_beside(lines, _WIDE) + drawings
 
 
 def _joined(lines: list[LineShape], gap: float) -> list[LineShape]:
@@ -55,15 +56,15 @@ def _follows(one: LineShape, two: LineShape, reach: float) -> bool:
     )
 
 
-def _rows(lines: list[LineShape]) -> list[LineShape]:
-    """Far apart on one level, as in a table, is one line too, unless there are two columns."""
+def _joined_beside(lines: list[LineShape], gap: float) -> list[LineShape]:
+    """``_joined``, each of two columns for itself."""
     boxes = np.array([_box(line) for line in lines]).reshape(-1, 4)
     strip = column_gap(boxes)
     if strip is None:
-        return _joined(lines, _WIDE)
+        return _joined(lines, gap)
     left = [line for line, box in zip(lines, boxes, strict=True) if box[0] < strip[1]]
     right = [line for line, box in zip(lines, boxes, strict=True) if box[0] >= strip[1]]
-    return _joined(left, _WIDE) + _joined(right, _WIDE)
+    return _joined(left, gap) + _joined(right, gap)
 
 
 def _box(line: LineShape) -> tuple[float, float, float, float]:
