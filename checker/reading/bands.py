@@ -41,13 +41,18 @@ def decode(maps: np.ndarray, flat: np.ndarray) -> list[LineShape]:
 
 def _along_rows(labels: np.ndarray, room: np.ndarray) -> np.ndarray:
     """Labels (h, w) of bands, each gone on with to the left and the right where there is ``room``:
-    small or faint writing is less certain at its ends."""
+    small or faint writing is less certain.  Bands that meet are one."""
     for _ in range(_REACH):
         for step in (1, -1):
             beside = np.roll(labels, step, axis=1)
             beside[:, 0 if step > 0 else -1] = 0
             labels = np.where((labels == 0) & room, beside, labels)
-    return labels
+    left, right = labels[:, :-1], labels[:, 1:]
+    meet = (left != right) & (left > 0) & (right > 0)
+    same = np.arange(labels.max() + 1)
+    for one, two in zip(left[meet], right[meet], strict=True):
+        same[same == same[two]] = same[one]
+    return np.asarray(same[labels])
 
 
 def _common_slope(bands: list[tuple[np.ndarray, np.ndarray]]) -> float:

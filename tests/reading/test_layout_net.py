@@ -2,7 +2,7 @@ import cv2
 import numpy as np
 import pytest
 
-from checker.reading.bands import CORE, DOWN, DRAWING, SPAN, STRIDE, UP
+from checker.reading.bands import CORE, DOWN, DRAWING, PAPER, SPAN, STRIDE, UP
 from checker.reading.bands import decode as decode_on
 from checker.reading.frame import Frame
 from checker.reading.layout_net import TrainedFinder, at_writing_scale, glyph_height, wider
@@ -55,6 +55,24 @@ def test_curl_is_followed() -> None:
 def test_broken_band_is_one_line() -> None:
     broken = maps([([(100, 300), (300, 302)], 20, 20), ([(330, 302), (500, 304)], 20, 20)])
     assert len(decode(broken)) == 1
+
+
+def test_a_line_goes_on_where_it_is_less_certain() -> None:
+    line = ([(100, 300), (500, 302)], 20.0, 20.0)
+    seen = maps([line, ([(100, 600), (500, 602)], 20.0, 20.0)])
+    seen[CORE, :, 50:65] *= 0.4  # in the middle of a line
+    seen[CORE, :, 100:] *= 0.4  # one end of a line
+    seen[CORE, :, 110:] *= 0.2
+    seen[CORE, 140:] *= 0.5  # nowhere certain
+    (shape,) = decode(seen)
+    assert overlap(np.array(polygon(shape)), strip([(100, 300), (440, 302)], 20, 20)) > 0.75
+    assert shape.centre[-1, 0] > 420
+
+
+def test_tall_lines_of_two_columns_close_beside_each_other_stay_two() -> None:
+    left = [([(100, 204 + 120 * k), (300, 204 + 120 * k)], 40.0, 40.0) for k in range(5)]
+    beside = [([(350, 170 + 84 * k), (550, 170 + 84 * k)], 30.0, 30.0) for k in range(7)]
+    assert len(decode(maps(left + beside))) == 12
 
 
 def test_cells_of_a_row_are_one_line_but_columns_stay_two() -> None:
@@ -196,6 +214,19 @@ def test_a_closer_look_that_shows_less_does_not_count() -> None:
     finder = Seeing(maps(lines), maps([]))
     found = finder.find(cv2.cvtColor(flat, cv2.COLOR_GRAY2RGB), flat, corners)
     assert not finder.seen and len(found.shapes) == 3
+
+
+def test_writing_beside_a_sheet_shows_that_a_shadow_was_taken_for_its_edge() -> None:
+    lines = [([(40, 104 + 60 * k), (300, 104 + 60 * k)], 12.0, 12.0) for k in range(6)]
+    seen = maps(lines)
+    seen[PAPER] = 1.0
+    photo = np.full((1280, 960, 3), 200, np.uint8)  # of which the network sees a quarter
+    whole = np.array([[40, 60], [900, 60], [900, 1200], [40, 1200]], float)
+    cut = np.array([[40, 60], [900, 60], [900, 500], [40, 560]], float)
+    assert not Seeing(seen.copy()).writing_beyond(photo, whole)
+    assert Seeing(seen.copy()).writing_beyond(photo, cut)
+    seen[PAPER, 60:] = 0.0  # what lies there is no paper
+    assert not Seeing(seen.copy()).writing_beyond(photo, cut)
 
 
 def at_left(x: float, count: int) -> list[LineShape]:
