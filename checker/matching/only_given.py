@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from checker.matching.circuit import Key, Kind
 from checker.matching.context import Context
 from checker.matching.forms import is_structure, without_unit
-from checker.matching.intervals import Interval, could_stand_for, power
+from checker.matching.intervals import Interval, could_stand_for, power, rough
 from checker.matching.loose_numbers import NOT_IN_TENS
-from checker.matching.unrounded import Kinds, kinds_of, not_given
+from checker.matching.unrounded import ANY, Kinds, kinds_of, not_given
 from checker.notation.tree import Expression, Number, numbers
 
 
@@ -48,14 +48,21 @@ def _may_be_written(number: Number, kinds: Kinds, beside: Sequence[int], context
     if number.whole and number.value and len(number.digits) == NOT_IN_TENS:
         half = number.value / int(number.digits) / 2
         allowed = Interval(number.value - half, number.value + half)
+    windows = {
+        kind: [
+            (rough(window), window)
+            for its in _and_one_over(allowed, kind)
+            for window in (its.scaled(scale) for scale in habit.scales[kind][:2])
+        ]
+        for kind in kinds.get(number, ANY)
+    }
     return any(
-        its.meets(allowed)
+        near.meets(roughly) and window.meets(value)
         for key in not_given(number, kinds, working.circuit)
-        if (value := working.right(key, 1))
-        and not (key.kind == "C" and any(element & key.group for element in beside))
-        for scale in habit.scales[key.kind][:2]
-        for its in _and_one_over(value.scaled(1 / scale), key.kind)
-    )  # fmt: skip
+        if (roughly := working.roughly(key)) and (value := working.right(key, 1))
+        for near, window in windows[key.kind]
+        if not (key.kind == "C" and any(element & key.group for element in beside))
+    )
 
 
 def _and_one_over(value: Interval, kind: Kind) -> Iterator[Interval]:

@@ -252,6 +252,10 @@ class RightValues:
         if as_stated:
             stated = self.right(key)
             return rough(stated) if stated is not None else None
+        return self.roughly(key)
+
+    def roughly(self, key: Key) -> Interval | None:
+        """``right`` with one step, in floating point."""
         if key not in self._rough:
             value = self.right(key, 1)
             self._rough[key] = rough(value) if value is not None else None

@@ -14,7 +14,7 @@ from checker.matching.values import OfNumber
 from checker.notation.tree import Expression, Measured, Number, Product, Quotient, numbers, parts
 
 _PLACES = 12  # of a decimal that ends
-_ANY: tuple[Kind, ...] = ("C", "Q", "V")  # that a number without a unit may be a value of
+ANY: tuple[Kind, ...] = ("C", "Q", "V")  # that a number without a unit may be a value of
 Kinds = Mapping[Number, tuple[Kind, ...]]
 
 
@@ -36,8 +36,7 @@ def kinds_of(expression: Expression) -> Kinds:
 
 def not_given(number: Number, kinds: Kinds, circuit: Circuit) -> Iterator[Key]:
     """The quantities that a number may be a value of, without the given ones."""
-    its = (Key(kind, group) for kind in kinds.get(number, _ANY) for group in circuit.groups)
-    return (key for key in its if not circuit.is_given(key))
+    return (key for kind in kinds.get(number, ANY) for key in circuit.unknown[kind])
 
 
 def ones_multiplied(expression: Expression) -> set[Number]:

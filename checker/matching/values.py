@@ -7,6 +7,7 @@ page's own unit for that quantity, or as an SI value; each reading is tried.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import lru_cache
 
 from checker.exact import Fraction
 from checker.matching.circuit import Kind
@@ -136,6 +137,7 @@ def combined(expression: Expression, inside: list[Interval]) -> Interval | None:
     return None
 
 
+@lru_cache(maxsize=8192)
 def has_units(expression: Expression) -> bool:
     """Whether any number of an expression has a unit."""
     return isinstance(expression, Measured) or any(map(has_units, parts(expression)))
