@@ -16,6 +16,7 @@ from checker.matching.forms import (
     is_fraction,
     is_result,
     is_worked,
+    ones_apart,
     takes_away,
     without_unit,
 )
@@ -31,6 +32,7 @@ from checker.matching.values import OfNumber, as_written, si_values, si_values_a
 from checker.matching.working import STEPS, UNSEEN_STEPS, Working
 from checker.notation.tree import Expression, Measured, Number, Side, numbers
 
+_LEAST_FIGURES = 2  # that anybody rounds to
 _MOST_CORNERS = 4  # rounded numbers in an expression that are varied one by one
 CUT_OFF = "cut off rather than rounded"
 
@@ -68,7 +70,7 @@ def judge_numeric(
         if (again := wrong_again(subject, trailing, context, its_values)) is not None:
             return replace(made, status="carried", hull=again)
     if is_result(expression):
-        ways = ((rounded, None), (cut_off, CUT_OFF))
+        ways, number = ((rounded, None), (cut_off, CUT_OFF)), without_unit(expression)
         # A result written after its working comes out of that, not by some other route.
         follows = working.is_known if is_worked(before) else working.follows
         for way, remark in ways:
@@ -100,11 +102,17 @@ def judge_numeric(
                 return replace(made, status="carried", hull=equal)
             if found := _carried_unseen(made, key, wide, working):
                 return found
+        if context.after_formula and not context.quick and isinstance(number, Number):
+            figures = max(len(number.figures), _LEAST_FIGURES)
+            for way, remark in ways:
+                for allowed in values(way):
+                    if support := working.follows_unseen(key, allowed, figures):
+                        return replace(made, status="follows", hull=support.hull, remark=remark)
         return made
     may_be_difference = takes_away(expression) or (
         is_fraction(expression) and not _divides_charge(expression, key, context)
     )
-    values_of = working if may_be_difference else working.without_differences
+    values_of = (working if may_be_difference else working.without_differences).before(key)
     as_given = not is_fraction(expression) and only_given(expression, key.kind, context)
     for allowed in _likeliest_first(exact, working.circuit.value(key)):
         if as_given and not allowed.low == allowed.high == working.circuit.value(key):
@@ -113,10 +121,11 @@ def judge_numeric(
             return replace(made, status="follows", hull=support.hull)
     if context.quick:
         return made
+    expression = ones_apart(expression)
     loose: tuple[Interval, ...] = ()
     may_be_rounded = not as_given and _has_terms_for(expression, key, context)
     for givens in (False, True) if may_be_rounded else ():
-        usual = loose_numbers(context, expression, givens, key.group)
+        usual = loose_numbers(context, expression, key.kind, givens, key.group)
         of_number = in_fractions(expression, usual, context)
         loose = of_key(_at_corners(expression, subject, habit, of_number, trailing), subject)
         for allowed in loose:

@@ -7,8 +7,7 @@ from collections.abc import Iterator, Sequence
 from checker.matching.circuit import Key, Kind
 from checker.matching.context import Context
 from checker.matching.forms import is_structure, without_unit
-from checker.matching.intervals import Interval, could_stand_for, power, rough
-from checker.matching.loose_numbers import NOT_IN_TENS
+from checker.matching.intervals import Interval, power, rough, worked_with
 from checker.matching.unrounded import ANY, Kinds, kinds_of, not_given
 from checker.notation.tree import Expression, Number, numbers
 
@@ -21,7 +20,7 @@ def only_given(expression: Expression, kind: Kind, context: Context) -> bool:
     own = [number for number in its if not is_structure(number)]
     if not own or not all(number.value in context.habit.givens for number in own):
         return False
-    kinds = kinds_of(expression)
+    kinds = kinds_of(expression, kind)
     rounded = {number for number in its if _may_be_written(number, kinds, (), context)}
     if kind == "C" and len(rounded) == 1:  # then the others are what they seem
         (one,) = rounded
@@ -44,10 +43,7 @@ def _beside(number: Number, own: Sequence[Number], context: Context) -> list[int
 def _may_be_written(number: Number, kinds: Kinds, beside: Sequence[int], context: Context) -> bool:
     """Whether a number is the rounded value of something that is not given, as it is exactly or
     as the page has it; no capacitance of a group with an element that stands ``beside`` it."""
-    allowed, habit, working = could_stand_for(number), context.habit, context.working
-    if number.whole and number.value and len(number.digits) == NOT_IN_TENS:
-        half = number.value / int(number.digits) / 2
-        allowed = Interval(number.value - half, number.value + half)
+    allowed, habit, working = worked_with(number), context.habit, context.working
     windows = {
         kind: [
             (rough(window), window)

@@ -202,6 +202,7 @@ def _segments(tokens: Sequence[Lexeme]) -> Iterator[list[Lexeme]]:
                 or _is_wordy(rest)
                 or _is_formula(rest)
                 or (_is_worked_out(current) and _is_fraction_of_more(rest))
+                or (_is_measured(current) and _is_product_over_sum(rest))
             )
         )
         breaks = breaks or (
@@ -254,6 +255,18 @@ def _is_worked_out(tokens: Sequence[Lexeme]) -> bool:
         kinds[-2:] == ["RELATION", "NUMBER"] and "SYMBOL" not in kinds
     )
     return ends and any(kind in ("SIGN", "TIMES", "BAR") for kind in kinds)
+
+
+def _is_measured(tokens: Sequence[Lexeme]) -> bool:
+    """Whether a statement ends with "= 9 V"."""
+    return [token.kind for token in tokens[-3:]] == ["RELATION", "NUMBER", "UNIT"]
+
+
+def _is_product_over_sum(tokens: Sequence[Lexeme]) -> bool:
+    """Whether tokens are a stacked fraction of a product and a sum, as of two in series."""
+    kinds = [token.kind for token in tokens]
+    bar = kinds.index("BAR") if "BAR" in kinds else 0
+    return _is_fraction_of_more(tokens) and "TIMES" in kinds[:bar] and "SIGN" in kinds[bar:]
 
 
 def _is_fraction_of_more(tokens: Sequence[Lexeme]) -> bool:
