@@ -8,7 +8,7 @@ from checker.matching.circuit import Key, Kind
 from checker.matching.context import Context
 from checker.matching.forms import is_structure, without_unit
 from checker.matching.intervals import Interval, power, rough, worked_with
-from checker.matching.unrounded import ANY, Kinds, kinds_of, not_given
+from checker.matching.unrounded import ANY, Kinds, kinds_of
 from checker.notation.tree import Expression, Number, numbers
 
 
@@ -44,21 +44,22 @@ def _may_be_written(number: Number, kinds: Kinds, beside: Sequence[int], context
     """Whether a number is the rounded value of something that is not given, as it is exactly or
     as the page has it; no capacitance of a group with an element that stands ``beside`` it."""
     allowed, habit, working = worked_with(number), context.habit, context.working
-    windows = {
-        kind: [
-            (rough(window), window)
+    for kind in kinds.get(number, ANY):
+        windows = [
+            window
             for its in _and_one_over(allowed, kind)
             for window in (its.scaled(scale) for scale in habit.scales[kind][:2])
         ]
-        for kind in kinds.get(number, ANY)
-    }
-    return any(
-        near.meets(roughly) and window.meets(value)
-        for key in not_given(number, kinds, working.circuit)
-        if (roughly := working.roughly(key)) and (value := working.right(key, 1))
-        for near, window in windows[key.kind]
-        if not (key.kind == "C" and any(element & key.group for element in beside))
-    )
+        near = [rough(window) for window in windows]
+        for key in working.circuit.unknown[kind]:
+            roughly = working.roughly(key)
+            if roughly is None or not any(map(roughly.meets, near)):
+                continue
+            if kind == "C" and any(element & key.group for element in beside):
+                continue
+            if (value := working.right(key, 1)) and any(map(value.meets, windows)):
+                return True
+    return False
 
 
 def _and_one_over(value: Interval, kind: Kind) -> Iterator[Interval]:

@@ -55,11 +55,8 @@ class Reading:
 
     def _line(self, line: Line, state: State) -> tuple[ReadLine, State]:
         text = line.candidates[0].text
-        findings, after = self.memory.read(text, state, explain=False)
-        if not any(f.status == "wrong" for f in findings):
-            return ReadLine(line, line.candidates[0], findings), after
         findings, after = self.memory.read(text, state, explain=True)
-        wrong = [f for f in findings if f.status == "wrong"]  # none: it means another quantity
+        wrong = [f for f in findings if f.status == "wrong"]
         if not wrong or wrong[0].sure:  # the first decides
             return ReadLine(line, line.candidates[0], findings), after
         question = ask_whether(findings, text)
