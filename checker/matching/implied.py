@@ -10,9 +10,10 @@ from checker.exact import Fraction
 from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, Status
 from checker.matching.dimensions import KIND_OF_UNIT
-from checker.matching.forms import is_result, is_structure, is_worked, without_unit
+from checker.matching.forms import is_fraction, is_result, is_structure, is_worked, without_unit
 from checker.matching.intervals import Interval, could_stand_for, exactly
 from checker.matching.laws import Form, Law
+from checker.matching.values import has_units
 from checker.matching.working import Working
 from checker.notation.tree import ONE, Expression, Measured, Number, Quotient, Sum, parts
 
@@ -77,6 +78,8 @@ def _values_in(expression: Expression, halves: bool) -> Iterator[Number | Measur
         if not (halves and is_structure(expression)):
             yield expression
         return
+    if is_fraction(expression) and has_units(expression):
+        return  # {32}/{7} V is one value
     over_one = isinstance(expression, Quotient) and expression.over == ONE
     for part in parts(expression)[1 if over_one else 0 :]:
         yield from _values_in(part, halves)

@@ -63,7 +63,7 @@ def judge_numeric(
         its = si_values_again(expression, subject.dims, habit, of_number, trailing)
         return of_key(its, subject)
 
-    exact = values()
+    exact, right = values(), working.circuit.value(key) or Fraction(0)
     made = SideResult(side, "wrong", exact, None, before, before_status if before else None)
     if (is_result(expression) or is_fraction(expression)) and is_worked(before):
         its_values = values(rounded) if is_result(expression) else [nearly(v) for v in exact]
@@ -72,12 +72,13 @@ def judge_numeric(
     if is_result(expression):
         ways, number = ((rounded, None), (cut_off, CUT_OFF)), without_unit(expression)
         # A result written after its working comes out of that, not by some other route.
-        follows = working.is_known if is_worked(before) else working.follows
+        follows = working.before(key).is_known if is_worked(before) else working.follows
         for way, remark in ways:
             for allowed in values(way):
                 support = follows(key, allowed)
                 if support and not _goes_on_from_wrong(key, allowed, context):
-                    stands_for = None if support.hull in exact else allowed
+                    is_exact = support.hull in exact or exactly(right) in exact
+                    stands_for = None if is_exact else allowed
                     hull = support.hull
                     if stands_for is None and is_worked(before):
                         hull = as_worked_out(hull, subject, trailing, context, allowed)

@@ -129,7 +129,7 @@ class RightValues:
             return Support(False, common)
         if not self.written:
             return None
-        if self.circuit.is_given(key):
+        if self.circuit.is_given(key) or self.circuit.is_of_supply(key):
             return self._from_what_is_written(key, allowed)
         near = _is_near(allowed, exact)
         value = self.right(key, 1) if near else None
@@ -162,7 +162,7 @@ class RightValues:
             operands = [operand for operand, _power in law.operands]
             known = [
                 self.written[o] if o in self.written
-                else self.right(o) if self.circuit.is_given(o) else None
+                else self.right(o) if o in self.stated or self.circuit.is_given(o) else None
                 for o in operands
             ]  # fmt: skip
             values = [value for value in known if value is not None]

@@ -93,6 +93,10 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
          "220 nF, 6.8 µF, 180 nF, 1 µF, 2.2 µF, 4.7 µF",
          "Ce = 0.8811\nV12 = Q12/C12 = 0.3764\nV34 = Q34/C34 = 2.239\n"
          "V56 = 3 - 0.3764 - 2.239 = 0.3846\nQ5 = C5 V5 = 0.8461, Q6 = Q56 - Q5 = 1.796"),
+        # 3.125 V is exact and 6.873 V is not: their sum is 9.998 V.
+        ("10 V", "parallel(series(C1, C2), C3)", "3.3 µF, 1.5 µF, 11.3 µF",
+         "Q1 = Q2 = 10.31 µC\nV2 = Q2/C2 = 6.873 V\nV1 = 10.31/3.3 = 3.125 V\n"
+         "V1 + V2 = 3.125 + 6.873 = 9.998 V"),
         # V2, written as 4 V, is 4.583 × 48/55 V = 3.9997 V.
         ("48 V", "parallel(series(C1, C2), C3)", "5 µF, 55 µF, 16 µF",
          "C_A ≈ 4.583 µF\nV2 ≈ 4 V\nU2 = 1/2×55×4^2 ≈ 439.9 µJ"),
@@ -140,6 +144,19 @@ def test_a_value_may_be_gone_on_with_as_it_was_worked_out(
          "Ctotal = 7.129 pF\nqT = 356.5 pC\n"
          "q12 = 356.5 pC·3.529 pF/(3.6 pF + 3.529 pF) = 176.5 pC\n"
          "q34 = 356.5 pC·3.6 pF/(3.6 pF + 3.529 pF) = 180 pC\nq1 = q2 = q12 = 176.5 pC", 2),
+        ("48 V", "series(C1, parallel(C2, series(C3, C4)))", "3.3 nF, 3.9 nF, 1.5 nF, 100 pF",
+         "C34 = 0.0938 nF\nC234 = 3.99 nF\nCeq = 1.81 nF\nQ = 1.81 nF × 48 V = 86.9 nC\n"
+         "V234 = 86.9 nC/(3.99 nF) = 21.8 V\nQ34 = 0.0938 nF × 21.8 V = 2.16 nC\n"
+         "Q2 = 86.9 nC - 2.16 nC = 84.7 nC", 5),
+        # What is across the supply has its voltage, and no other one by way of Q = CV.
+        ("4.5 V", "parallel(C1, series(C2, C3, C4))", "4.7 µF, 1.2 µF, 180 nF, 8.2 µF",
+         "V_T = 4.4 V\nC_s = 0.154 µF\nC_eq = 4.85 µF\nQ = 4.85 × 4.4\nQ = 21.3 µC\n"
+         "V_s = 4.4 V\nQ1 = 4.7 × 4.4\nQ1 = 20.7 µC\nQ_s = 0.154 × 4.4\n"
+         "Q_s = 0.678 µC = Q2 = Q3 = Q4\nQ1 + Q_s = 20.7 + 0.678 = 21.4 µC", 0),
+        # An exact 100 stands for nothing that is rounded to hundreds.
+        ("4.5 V", "parallel(series(C1, C2), C3)", "40 µF, 50 µF, 85 µF",
+         "Ceq = 22.22 + 85 = 107.2 µF\nQ12 = 22.22 × 4.5 = 100 µC\nV1 = 100/40\n"
+         "V1 = 2.42 V\nV2 = 100/50\nV2 = 2 V", 3),
         # 11 is the given C1 and no voltage of 11.9998 V cut off.
         ("12 V", "parallel(series(C1, C2), series(C3, parallel(C4, C5)))",
          "11 µF, 48 µF, 24 µF, 10 µF, 57 µF",
@@ -147,6 +164,10 @@ def test_a_value_may_be_gone_on_with_as_it_was_worked_out(
          "Q12 = 107.39 µC\nQ1 = Q2 = 107.39 µC\nQ345 = 17.67×12\nQ345 = 210.98 µC\n"
          "V1 = {107.39}/{11}\nV1 = 9.7627 V, Q3 = Q45 = Q345\nQ3 = 210.98 µC\n"
          "V45 = {210.98}/{67} = 3.149 V\nV3 = 12 - 3.149\nV3 = 8.851 V", 8),
+        # The 7 of 32/7 V is no voltage.
+        ("12.0 V", "parallel(C1, C2, series(C3, C4))", "4.3 pF, 5.2 pF, 7.8 pF, 4.8 pF",
+         "C34 = {104}/{35} pF\nQ34 = ({104}/{35} pF)×12.0 V = 35.7 pC\n"
+         "V3 = {35.7 pC}/{7.8 pF} = {32}/{7}V\nV4 = 12.0V-{32}/{7}V\n= 7.03 V", 4),
         # 3.9 is given, and not cut off to 3.8.
         ("9 V", "series(parallel(C1, C2), parallel(C3, C4), C5)",
          "2.7 nF, 100 pF, 3.9 nF, 5.6 nF, 2.2 nF",
