@@ -89,7 +89,8 @@ def judge_numeric(
         equal = equals_before(subject, trailing, context, values(could_stand_for))
         if equal is not None:
             status: Status = "follows" if before_status == "follows" else "carried"
-            return replace(made, status=status, hull=equal)
+            stands_for = next((its for its in values(rounded) if its.meets(equal)), None)
+            return replace(made, status=status, hull=equal, rounded=stands_for)
         for way, remark in ways if not context.quick else ():
             for allowed in values(way):
                 support = working.is_carried(key, allowed)

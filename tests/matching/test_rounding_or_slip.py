@@ -97,6 +97,13 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
         ("10 V", "parallel(series(C1, C2), C3)", "3.3 µF, 1.5 µF, 11.3 µF",
          "Q1 = Q2 = 10.31 µC\nV2 = Q2/C2 = 6.873 V\nV1 = 10.31/3.3 = 3.125 V\n"
          "V1 + V2 = 3.125 + 6.873 = 9.998 V"),
+        # 1000 V - 1780/2.1 V is 152.38 V, of which 69.22 V leave 83.16 V.
+        ("1.0 kV", "parallel(C1, series(C2, parallel(C3, series(C4, C5))))",
+         "10.9 µF, 2.1 µF, 7 µF, 10.3 µF, 8.5 µF",
+         "C45 = 4.657 µF\nC2345 = 1.779 µF\nQ2345 = 1.780 mC\nV2 = 1780/2.1 = 847.6 V\n"
+         "V345 = 1000 - 847.6 = 152.4 V\nQ3 = 7×152.4 = 1.067 mC\n"
+         "Q45 = 1780 - 1067 = 713.0 µC\nV4 = 713.0/10.3 = 69.22 V\nV5 = 83.16 V\n"
+         "U5 = 1/2×713.0×83.16 = 29.65 mJ"),
         # V2, written as 4 V, is 4.583 × 48/55 V = 3.9997 V.
         ("48 V", "parallel(series(C1, C2), C3)", "5 µF, 55 µF, 16 µF",
          "C_A ≈ 4.583 µF\nV2 ≈ 4 V\nU2 = 1/2×55×4^2 ≈ 439.9 µJ"),
