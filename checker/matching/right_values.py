@@ -13,7 +13,7 @@ from functools import cached_property
 from checker.exact import Fraction
 from checker.matching.circuit import Circuit, Key
 from checker.matching.intervals import Interval, exactly, rough, to_figures
-from checker.matching.laws import Law, laws
+from checker.matching.laws import Law, laws, same
 from checker.matching.work_through import value_in, work_through
 
 _FARTHEST = 20
@@ -240,7 +240,16 @@ class RightValues:
     def _takes_written(self, law: Law) -> bool:
         """Whether a law takes away values that are written or exact: what is left then may be
         rounded to anything."""
-        return law.subtracts and not any(self._guessed(operand) for operand, _p in law.operands)
+        return law.subtracts and not any(
+            self._guessed(operand) and not self._is_same_as_written(operand)
+            for operand, _power in law.operands
+        )
+
+    def _is_same_as_written(self, key: Key) -> bool:
+        """Whether a written quantity is equal to another: the charge of one in series with it."""
+        its = self.laws_for(key)
+        return any(other in self.written and law == same(other)
+                   for law in its for other, _power in law.operands[:1])  # fmt: skip
 
     def _is_backwards(self, key: Key, law: Law) -> bool:
         """Whether a law gives a capacitance back from a charge and a voltage that the page has

@@ -104,6 +104,10 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
          "V345 = 1000 - 847.6 = 152.4 V\nQ3 = 7×152.4 = 1.067 mC\n"
          "Q45 = 1780 - 1067 = 713.0 µC\nV4 = 713.0/10.3 = 69.22 V\nV5 = 83.16 V\n"
          "U5 = 1/2×713.0×83.16 = 29.65 mJ"),
+        # 1.0 nC - 0.99 nC, for what is 0.24 nC unrounded.
+        ("1.5 V", "series(C1, parallel(C2, C3))", "820 pF, 3.3 nF, 1 nF",
+         "Ce = 0.68 nF\nQ = 0.68 nF×1.5 V = 1.0 nC\nU23 = 1.5 V - 1.2 V = 0.30 V\n"
+         "Q2 = 0.99 nC\nQ3 = 0.010 nC"),
         # V2, written as 4 V, is 4.583 × 48/55 V = 3.9997 V.
         ("48 V", "parallel(series(C1, C2), C3)", "5 µF, 55 µF, 16 µF",
          "C_A ≈ 4.583 µF\nV2 ≈ 4 V\nU2 = 1/2×55×4^2 ≈ 439.9 µJ"),
