@@ -17,6 +17,7 @@ middle dot ``·``.  Nothing else about spacing is part of the markup.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 STRUCTURE = ("<struck>", "<aside>", "}/{", "_{", "^{", "{", "}", "  ", " ")
 CHARACTERS = (
@@ -33,14 +34,16 @@ _SAME = str.maketrans(
 )  # fmt: skip
 _LOOSE = re.compile(r"(?<! ) (?=[:;,=≈+\-×·÷∥→⇒∴()\[\]|*])|(?<=[:;,=≈+\-×·÷∥→⇒∴()\[\]|*]) (?! )")
 _TOKEN = re.compile("|".join(re.escape(token) for token in TOKENS))
+_SUBSCRIPT, _SUPERSCRIPT = re.compile("[₀-₉ₐₑₓₚₛₜ]+"), re.compile("[⁰¹²³⁴-⁹⁺⁻]+")
 _SUB = str.maketrans("₀₁₂₃₄₅₆₇₈₉ₐₑₓₚₛₜ", "0123456789aexpst")
 _SUP = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁺⁻", "0123456789+-")
 
 
+@lru_cache(maxsize=4096)
 def fold(text: str) -> str:
     """Map look-alike code points (µ/μ, −/-, Ω/Ω, ₁₂, ⁻⁶ …) onto the ones the markup uses."""
-    text = re.sub("[₀-₉ₐₑₓₚₛₜ]+", lambda m: "_{" + m[0].translate(_SUB) + "}", text)
-    text = re.sub("[⁰¹²³⁴-⁹⁺⁻]+", lambda m: "^{" + m[0].translate(_SUP) + "}", text)
+    text = _SUBSCRIPT.sub(lambda m: "_{" + m[0].translate(_SUB) + "}", text)
+    text = _SUPERSCRIPT.sub(lambda m: "^{" + m[0].translate(_SUP) + "}", text)
     return text.translate(_SAME)
 
 
@@ -54,6 +57,7 @@ def canonical(markup: str) -> str:
     return _LOOSE.sub("", markup)
 
 
+@lru_cache(maxsize=4096)
 def plain(markup: str) -> str:
     """The markup as a person would type it: ``1/C12 = 1/4 + 1/12``.
 

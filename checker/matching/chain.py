@@ -123,9 +123,10 @@ def _with_subject(
     aliases: list[Key] = []
     equated: list[Key] = []
     named: list[tuple[Label, tuple[int, ...]]] = []
-    before: Expression | None = context.before if chain.continued else None
-    before_status: Status = context.before_status if chain.continued else "follows"
-    before_hull = context.before_hull if chain.continued else None
+    goes_on = chain.continued or _comes_out(sides[0].expression, subject, context)
+    before: Expression | None = context.before if goes_on else None
+    before_status: Status = context.before_status if goes_on else "follows"
+    before_hull = context.before_hull if goes_on else None
     trailing = trailing_units(sides, subject)
     earlier: SideResult | None = None  # numbers worked with in the side before the one before
     for side in sides:
@@ -135,8 +136,9 @@ def _with_subject(
             continue
         if is_numeric(expression):
             then = replace(
-                context, before=before, before_status=before_status, before_hull=before_hull
-            )
+                context, before=before, before_status=before_status, before_hull=before_hull,
+                after_formula=bool(results) and _is_formula(results[-1]),
+            )  # fmt: skip
             result = judge_numeric(side, expression, subject, trailing, then)
             other = other_strokes(expression) if result.status == "wrong" else None
             if other is not None:
@@ -165,7 +167,7 @@ def _with_subject(
                 before, before_status, before_hull = expression, result.status, None
         results.append(result)
     _allow_scale_free(results, subject, context)
-    if results and not chain.continued:
+    if results and not goes_on:
         results[0] = _with_line_before(results[0], subject, context)
     judged = ChainResult(
         (subject,), tuple(results), True, aliases=tuple(aliases), equated=tuple(equated),
@@ -174,6 +176,19 @@ def _with_subject(
     if its is None:
         return judged
     return replace(judged, certain=its.certain, label=its.label, misfit=its.misfit, whole=its.whole)
+
+
+def _comes_out(expression: Expression | None, subject: Subject, context: Context) -> bool:
+    """Whether a result stands right after working for the same quantity."""
+    return is_result(expression) and subject in context.subject and is_worked(context.before)
+
+
+def _is_formula(result: SideResult) -> bool:
+    """Whether a side is a right formula of symbols, Q/C."""
+    expression = result.side.expression
+    return result.status == "follows" and not (
+        expression is None or is_numeric(expression) or isinstance(expression, Symbol)
+    )
 
 
 def _names(expression: Expression, subject: Subject, context: Context) -> list[Key]:
@@ -219,7 +234,7 @@ def _allow_scale_free(results: list[SideResult], subject: Subject, context: Cont
             continue
         if not is_bare_working(expression):
             continue
-        bare = bare_value(expression, loose_numbers(context, expression))
+        bare = bare_value(expression, loose_numbers(context, expression, subject.key.kind))
         if bare is None:
             continue
         for exponent in (3, -3, 6, -6, 9, -9):

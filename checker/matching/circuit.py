@@ -88,6 +88,18 @@ class Circuit:
         """Whether the problem gives a quantity: an element's capacitance, the supply voltage."""
         return (key.kind == "C" and self.is_element(key.group)) or key == Key("V", self.total)
 
+    def is_of_supply(self, key: Key) -> bool:
+        """Whether a quantity is the supply voltage, if only because it is across the supply."""
+        return key.kind == "V" and self.supply is not None and self.value(key) == self.supply
+
+    @cached_property
+    def unknown(self) -> dict[Kind, tuple[Key, ...]]:
+        """The quantities that the problem does not give, by their kind."""
+        return {
+            kind: tuple(key for group in self.groups if not self.is_given(key := Key(kind, group)))
+            for kind in KINDS
+        }
+
     def parts(self, group: int) -> Home | None:
         """The group as a series or parallel combination of members, None for an element and for
         elements that may not be combined."""

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from checker.matching.circuit import Key
 from checker.matching.dimensions import KIND_DIMS, Dims
+from checker.matching.forms import is_result, is_worked
 from checker.matching.habit import Habit
 from checker.matching.intervals import Interval, power
 from checker.matching.labels import PLAIN_USAGE, Label, Meaning, Usage
@@ -45,6 +47,7 @@ class Context:
     before_hull: Interval | None = None  # what that side was taken for
     usage: Usage = PLAIN_USAGE
     quick: bool = False  # only what follows at first sight
+    after_formula: bool = False  # the side before is a formula of symbols, rightly
     crowded: bool = False  # so many things it may be about that not every choice can be tried
 
 
@@ -81,11 +84,16 @@ class ChainResult:
 
     @property
     def cost(self) -> int:
-        """The less the better; a chain that starts rightly is better than one that ends so."""
+        """The less the better; a chain that starts rightly is better than one that ends so.  A
+        right result of wrong working is no better than one that comes from it."""
         last = len(self.results)
-        return sum(
-            _COST[result.status] * (100 + last - place) for place, result in enumerate(self.results)
-        )
+        costs = [_COST[result.status] for result in self.results]
+        for place, (before, after) in enumerate(pairwise(self.results), 1):
+            if before.status == "wrong" and after.status == "follows" and (
+                is_worked(before.side.expression) and is_result(after.side.expression)
+            ):  # fmt: skip
+                costs[place] = _COST["carried"]
+        return sum(cost * (100 + last - place) for place, cost in enumerate(costs))
 
 
 def of_key(values: list[Interval], subject: Subject) -> tuple[Interval, ...]:

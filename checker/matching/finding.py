@@ -47,7 +47,7 @@ class Finding:
     far: bool = False  # wrong by more than any rounding of lines that were misread
     above: bool = False  # the side stands in the line before, which says it without a relation
     number: Number | None = None  # of a plain result
-    value: Fraction | None = None  # the same in SI, where it follows
+    value: Fraction | None = None  # the same in SI; of a fraction, too
     unseen: bool = False  # carried, but only through steps that are not on the page
     own_label: bool = False  # its label is the student's own: C', C_A
     claim: bool = False  # in words: "C1 and C2 in series"
@@ -74,8 +74,8 @@ def findings_of(
         sure = diagnosis is None or diagnosis.score >= CONFIDENT or seen_right
         sure = sure or result.certain or result.whole or _takes_away(expression, result)
         sure = sure or not is_numeric(expression)  # a formula that holds for no group at all
-        if side.status == "follows" and is_numeric(expression):
-            seen_right = True
+        if side.status == "follows" and (is_numeric(expression) or len(result.subjects) == 1):
+            seen_right = True  # then what it is about is settled
         findings.append(
             Finding(
                 start, end, text, side.status,
@@ -93,9 +93,9 @@ def findings_of(
                 own_label=result.label is not None and not result.whole,
                 number=_number(expression),
                 unseen=side.unseen,
-                value=(
-                    nearest(side.values, side.hull).low if side.values and side.hull else None
-                ),
+                value=nearest(side.values, side.hull or side.values[0]).low
+                if side.values
+                else None,
             )
         )  # fmt: skip
         last_end = end

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from checker.notation.tree import (
@@ -79,6 +80,35 @@ def other_strokes(expression: Expression) -> Expression | None:
         first = expression.over
         return Quotient(first.over, Quotient(first.under, expression.under))
     return None
+
+
+def ones_apart(expression: Expression) -> Expression:
+    """An expression with x⁻¹ for every 1/x, where one of these is 1/1: a 1 that is left is then a
+    value, as in 1/1 + 1/5.4."""
+    over_one = [part for part in _inside(expression) if isinstance(part, Quotient)]
+    if any(inverted(q) is not None and _is_one(q.under) for q in over_one):
+        return _with_powers(expression)
+    return expression
+
+
+def _is_one(expression: Expression) -> bool:
+    bare = without_unit(expression)
+    return isinstance(bare, Number) and bare.value == 1
+
+
+def _inside(expression: Expression) -> Iterator[Expression]:
+    yield expression
+    for part in parts(expression):
+        yield from _inside(part)
+
+
+def _with_powers(expression: Expression) -> Expression:
+    match expression:
+        case Sum(terms=terms):
+            return Sum(tuple((sign, _with_powers(term)) for sign, term in terms))
+        case Quotient(over=over, under=under) if _is_one(over):
+            return Power(_with_powers(under), -1)
+    return expression
 
 
 def takes_away(expression: Expression) -> bool:

@@ -10,9 +10,10 @@ from checker.exact import Fraction
 from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, Status
 from checker.matching.dimensions import KIND_OF_UNIT
-from checker.matching.forms import is_result, is_structure, is_worked, without_unit
+from checker.matching.forms import is_fraction, is_result, is_structure, is_worked, without_unit
 from checker.matching.intervals import Interval, could_stand_for, exactly
 from checker.matching.laws import Form, Law
+from checker.matching.values import has_units
 from checker.matching.working import Working
 from checker.notation.tree import ONE, Expression, Measured, Number, Quotient, Sum, parts
 
@@ -51,19 +52,14 @@ def implied_by(result: ChainResult, context: Context) -> Iterator[tuple[Key, Int
                 break
 
 
-def _by_laws(
-    expression: Expression, key: Key, context: Context
-) -> Iterator[tuple[Law, Working]]:
+def _by_laws(expression: Expression, key: Key, context: Context) -> Iterator[tuple[Law, Working]]:
     """The laws by which an expression may be about a quantity, each with the working in which its
     numbers are values of the law's operands, where that is another one."""
     forms = ("sum", "reciprocal sum") if isinstance(expression, Sum) else _OF_ONE_TERM
     for law in context.working.laws_for(key):
         if law.form not in forms or (key.kind == "C" and law.form == "product"):
             continue  # 5/12 for 1/C is no voltage over a charge
-        operands = [
-            k for k, _power in law.operands if k != key and not context.working.circuit.is_given(k)
-        ]
-        implied = _with_operands(expression, key, operands, context)
+        implied = _with_operands(expression, key, [k for k, _power in law.operands], context)
         if implied is not context.working:
             yield law, implied
 
@@ -82,22 +78,39 @@ def _values_in(expression: Expression, halves: bool) -> Iterator[Number | Measur
         if not (halves and is_structure(expression)):
             yield expression
         return
+    if is_fraction(expression) and has_units(expression):
+        return  # {32}/{7} V is one value
     over_one = isinstance(expression, Quotient) and expression.over == ONE
     for part in parts(expression)[1 if over_one else 0 :]:
         yield from _values_in(part, halves)
+
+
+def _is_value_of(literal: Number | Measured, key: Key, context: Context) -> bool:
+    """Whether a number is the exact value of a quantity."""
+    exact, number = context.working.circuit.value(key), without_unit(literal)
+    scales = context.habit.scales[key.kind]
+    if isinstance(literal, Measured):
+        is_alike = KIND_OF_UNIT.get(literal.unit.dimension) == key.kind
+        scales = (literal.unit.factor,) if is_alike else ()
+    return isinstance(number, Number) and any(number.value * scale == exact for scale in scales)
 
 
 def _with_operands(
     expression: Expression, key: Key, operands: Sequence[Key], context: Context
 ) -> Working:
     """The working with those numbers of an expression taken as written which follow as values of
-    the operands of a law."""
-    working = context.working
+    the operands of a law.  A number that is one of the given operands is no other."""
+    working, circuit = context.working, context.working.circuit
+    given = [k for k in operands if circuit.is_given(k)]
+    operands = [k for k in operands if k != key and k not in given]
     bare_terms = isinstance(expression, Sum) and all(map(is_result, parts(expression)))
     for literal in _values_in(expression, key.kind == "U"):
         number = without_unit(literal)
         plain = bare_terms or isinstance(literal, Measured)  # 2 in 4 × 12/2 may be no value
         if not isinstance(number, Number):
+            continue
+        if (own := next((k for k in given if _is_value_of(literal, k, context)), None)) is not None:
+            given.remove(own)
             continue
         few = len(number.digits) < 2 and not plain
         for operand in operands:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
-from math import inf
+from math import floor, inf, log10
 from typing import NamedTuple
 
 from checker.exact import Fraction
@@ -11,6 +12,7 @@ from checker.notation.tree import Number
 
 _HAIR = 1e-9
 _ONE_FIGURE = Fraction(1, 10)  # a single figure stands for values within a tenth of it
+_NOT_IN_TENS = (2, 3)  # digits
 _ALMOST_ONE = 1 - Fraction(1, 10**9)
 
 
@@ -111,3 +113,20 @@ def cut_off(number: Number) -> Interval:
 def could_stand_for(number: Number) -> Interval:
     """Every value that gives the written number, rounded or cut off."""
     return rounded(number).hull(cut_off(number))
+
+
+@lru_cache(maxsize=8192)
+def worked_with(number: Number) -> Interval:
+    """Every value that a number worked with further may have been rounded or cut off from.  A whole
+    one of two or three digits was hardly rounded to tens: 260 is 26 × 10 rather than 258."""
+    if number.whole and len(number.digits) in _NOT_IN_TENS and number.value:
+        return could_stand_for(replace(number, last_place=number.value / int(number.digits)))
+    return could_stand_for(number)
+
+
+def to_figures(value: Interval, figures: int) -> Interval:
+    """What positive values may come to when they are rounded or cut off to significant figures."""
+    if value.low <= 0:
+        return value
+    unit = Fraction(10) ** (floor(log10(value.high)) - figures + 1)
+    return Interval(value.low // unit * unit, -(-value.high // unit) * unit)

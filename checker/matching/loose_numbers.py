@@ -10,23 +10,30 @@ from checker.matching.circuit import KINDS, Key, Kind
 from checker.matching.context import Context
 from checker.matching.forms import is_numeric, is_structure
 from checker.matching.habit import Habit
-from checker.matching.intervals import Interval, could_stand_for, exactly, rough, rounded
-from checker.matching.unrounded import Kinds, kinds_of, may_be_another, ones_multiplied
+from checker.matching.intervals import (
+    Interval,
+    could_stand_for,
+    exactly,
+    rough,
+    rounded,
+    worked_with,
+)
+from checker.matching.unrounded import Kinds, kinds_of, may_be_another, ones_as_values
 from checker.matching.values import OfNumber
 from checker.matching.writing import is_slip_of_pen
 from checker.notation.tree import Expression, Number
 
 
 def loose_numbers(
-    context: Context, expression: Expression, givens: bool = False, group: int = 0
+    context: Context, expression: Expression, kind: Kind, givens: bool = False, group: int = 0
 ) -> OfNumber:
     """Numbers inside an expression as what they may have been rounded from.  A whole number is
     taken as exact if it has one figure or if it is the exact value of something; with ``givens``
     that too may be the rounded value of something else, unless it is the supply voltage or a given
-    capacitance of the ``group`` that the expression is about."""
+    capacitance of the ``group`` that the expression is about.  ``kind``: of what it is for."""
     after_working = is_numeric(context.before)
-    kinds, factors = kinds_of(expression), ones_multiplied(expression)
-    own = _own(context, group)
+    kinds, ones = kinds_of(expression, kind), ones_as_values(expression)
+    own, wrong = _own(context, group), _wrong_numbers(context) - context.habit.exact
 
     def is_exact(number: Number, allowed: Interval) -> bool:
         if number.value not in context.habit.exact:
@@ -41,27 +48,22 @@ def loose_numbers(
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
-        if number in factors:
+        if number in ones and not _is_own(number, kinds, own):
             return allowed
-        if is_structure(number) or _is_miscopied(number, context):
+        if is_structure(number) or _is_miscopied(number, context) or number.value in wrong:
             return exactly(number.value)
         if is_exact(number, allowed):
             return _as_worked_out(number, allowed, context)
         if number.value in context.habit.exact and len(number.digits.lstrip("0.")) == 1:
             return Interval(number.value * Fraction(9, 10), number.value * Fraction(11, 10))
+        its = worked_with(number)
         if number.value + number.last_place in context.habit.exact:
-            allowed = rounded(number)  # that one would have been written as it is
-        if not number.whole or number.has_power:
-            return allowed
-        if len(number.digits) == NOT_IN_TENS:  # 260 among operands is 26 × 10, no rounded 258
-            half = min(number.last_place, Fraction(1)) / 2
-            return Interval(number.value - half, number.value + half)
-        return allowed
+            return rounded(number).common(its) or its  # that one would have been written as it is
+        return its
 
     return of_number
 
 
-NOT_IN_TENS = 3  # digits of a whole number that is hardly rounded to tens
 _Own = Set[tuple[Kind, Fraction]]
 
 
@@ -77,6 +79,15 @@ def _own(context: Context, group: int) -> _Own:
     return own
 
 
+def _wrong_numbers(context: Context) -> frozenset[Fraction]:
+    """The wrong values of a page that it has just so, as bare numbers."""
+    scales = context.habit.scales
+    return frozenset(
+        its.low / scales[key.kind][0]
+        for key, values in context.working.wrong.items() for its in values if its.low == its.high
+    )  # fmt: skip
+
+
 def _is_own(number: Number, kinds: Kinds, own: _Own) -> bool:
     """Whether a number is one of a group's ``own`` values, wherever it stands: in
     1/2 · 1.1 µF · (1.1 V)² it is not."""
@@ -90,15 +101,13 @@ def _shows_rounding(number: Number) -> bool:
     return "." in number.digits and number.digits.endswith("0")
 
 
-def loose_givens(
-    usual: OfNumber, expression: Expression, context: Context, key: Key
-) -> OfNumber:
+def loose_givens(usual: OfNumber, expression: Expression, context: Context, key: Key) -> OfNumber:
     """As ``usual``, but that a number which is a given value may also be the rounded value
     of something else: 1.8 where C1 = 1.8 nF and the whole is 1.82 nF.  Not in what is about that
     very element, or about the capacitance of a group that it is part of; nor the supply voltage."""
     its_own = key.kind == "C" or context.working.circuit.is_element(key.group)
     own = _own(context, key.group if its_own else 0)
-    kinds = kinds_of(expression)
+    kinds = kinds_of(expression, key.kind)
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
@@ -113,7 +122,7 @@ def _as_worked_out(number: Number, allowed: Interval, context: Context) -> Inter
     """A number that is an exact value, as the page may have got it by way of rounded ones: with
     20/110 · 100 = 18.2 written as 18, which the exact charge happens to be."""
     working, value = context.working, exactly(number.value)
-    if len(number.digits) < 2 or not working.written:
+    if not working.written:
         return value
     circuit, is_given = working.circuit, number.value in context.habit.givens
     for key in (Key(kind, group) for kind in KINDS for group in circuit.groups):
@@ -188,8 +197,11 @@ def _looks_miscopied(number: Number, habit: Habit) -> bool:
         )
     ):
         return False
-    allowed = rough(could_stand_for(number))
-    return not any(allowed.low <= value <= allowed.high for value in habit.roughly_exact)
+    allowed = could_stand_for(number)
+    return not any(
+        allowed.low <= value <= allowed.high or allowed.low * value <= 1 <= allowed.high * value
+        for value in habit.exact
+    )
 
 
 def _is_slip_of_pen(number: Number, given: Fraction) -> bool:

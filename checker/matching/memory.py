@@ -50,6 +50,9 @@ class Memory:
     def read(self, text: str, state: State, explain: bool) -> Judged:
         """As ``read_line``."""
         its = text, id(state), explain
+        plain = self._judged.get((text, id(state), False)) if explain else None
+        if plain is not None and not any(finding.status == "wrong" for finding in plain[0]):
+            return plain  # there is nothing to explain
         if its not in self._judged:
             self._kept.append(state)
             findings, after = read_line(text, state, self.habit, explain)

@@ -16,6 +16,7 @@ from checker.matching.forms import (
     is_fraction,
     is_result,
     is_worked,
+    ones_apart,
     takes_away,
     without_unit,
 )
@@ -31,6 +32,7 @@ from checker.matching.values import OfNumber, as_written, si_values, si_values_a
 from checker.matching.working import STEPS, UNSEEN_STEPS, Working
 from checker.notation.tree import Expression, Measured, Number, Side, numbers
 
+_LEAST_FIGURES = 2  # that anybody rounds to
 _MOST_CORNERS = 4  # rounded numbers in an expression that are varied one by one
 CUT_OFF = "cut off rather than rounded"
 
@@ -61,21 +63,22 @@ def judge_numeric(
         its = si_values_again(expression, subject.dims, habit, of_number, trailing)
         return of_key(its, subject)
 
-    exact = values()
+    exact, right = values(), working.circuit.value(key) or Fraction(0)
     made = SideResult(side, "wrong", exact, None, before, before_status if before else None)
     if (is_result(expression) or is_fraction(expression)) and is_worked(before):
         its_values = values(rounded) if is_result(expression) else [nearly(v) for v in exact]
         if (again := wrong_again(subject, trailing, context, its_values)) is not None:
             return replace(made, status="carried", hull=again)
     if is_result(expression):
-        ways = ((rounded, None), (cut_off, CUT_OFF))
+        ways, number = ((rounded, None), (cut_off, CUT_OFF)), without_unit(expression)
         # A result written after its working comes out of that, not by some other route.
-        follows = working.is_known if is_worked(before) else working.follows
+        follows = working.before(key).is_known if is_worked(before) else working.follows
         for way, remark in ways:
             for allowed in values(way):
                 support = follows(key, allowed)
                 if support and not _goes_on_from_wrong(key, allowed, context):
-                    stands_for = None if support.hull in exact else allowed
+                    is_exact = support.hull in exact or exactly(right) in exact
+                    stands_for = None if is_exact else allowed
                     hull = support.hull
                     if stands_for is None and is_worked(before):
                         hull = as_worked_out(hull, subject, trailing, context, allowed)
@@ -86,7 +89,8 @@ def judge_numeric(
         equal = equals_before(subject, trailing, context, values(could_stand_for))
         if equal is not None:
             status: Status = "follows" if before_status == "follows" else "carried"
-            return replace(made, status=status, hull=equal)
+            stands_for = next((its for its in values(rounded) if its.meets(equal)), None)
+            return replace(made, status=status, hull=equal, rounded=stands_for)
         for way, remark in ways if not context.quick else ():
             for allowed in values(way):
                 support = working.is_carried(key, allowed)
@@ -100,11 +104,17 @@ def judge_numeric(
                 return replace(made, status="carried", hull=equal)
             if found := _carried_unseen(made, key, wide, working):
                 return found
+        if context.after_formula and not context.quick and isinstance(number, Number):
+            figures = max(len(number.figures), _LEAST_FIGURES)
+            for way, remark in ways:
+                for allowed in values(way):
+                    if support := working.follows_unseen(key, allowed, figures):
+                        return replace(made, status="follows", hull=support.hull, remark=remark)
         return made
     may_be_difference = takes_away(expression) or (
         is_fraction(expression) and not _divides_charge(expression, key, context)
     )
-    values_of = working if may_be_difference else working.without_differences
+    values_of = (working if may_be_difference else working.without_differences).before(key)
     as_given = not is_fraction(expression) and only_given(expression, key.kind, context)
     for allowed in _likeliest_first(exact, working.circuit.value(key)):
         if as_given and not allowed.low == allowed.high == working.circuit.value(key):
@@ -113,10 +123,11 @@ def judge_numeric(
             return replace(made, status="follows", hull=support.hull)
     if context.quick:
         return made
+    expression = ones_apart(expression)
     loose: tuple[Interval, ...] = ()
     may_be_rounded = not as_given and _has_terms_for(expression, key, context)
     for givens in (False, True) if may_be_rounded else ():
-        usual = loose_numbers(context, expression, givens, key.group)
+        usual = loose_numbers(context, expression, key.kind, givens, key.group)
         of_number = in_fractions(expression, usual, context)
         loose = of_key(_at_corners(expression, subject, habit, of_number, trailing), subject)
         for allowed in loose:

@@ -7,9 +7,8 @@ from collections.abc import Iterator, Sequence
 from checker.matching.circuit import Key, Kind
 from checker.matching.context import Context
 from checker.matching.forms import is_structure, without_unit
-from checker.matching.intervals import Interval, could_stand_for, power
-from checker.matching.loose_numbers import NOT_IN_TENS
-from checker.matching.unrounded import Kinds, kinds_of, not_given
+from checker.matching.intervals import Interval, power, rough, worked_with
+from checker.matching.unrounded import ANY, Kinds, kinds_of
 from checker.notation.tree import Expression, Number, numbers
 
 
@@ -21,7 +20,7 @@ def only_given(expression: Expression, kind: Kind, context: Context) -> bool:
     own = [number for number in its if not is_structure(number)]
     if not own or not all(number.value in context.habit.givens for number in own):
         return False
-    kinds = kinds_of(expression)
+    kinds = kinds_of(expression, kind)
     rounded = {number for number in its if _may_be_written(number, kinds, (), context)}
     if kind == "C" and len(rounded) == 1:  # then the others are what they seem
         (one,) = rounded
@@ -44,18 +43,23 @@ def _beside(number: Number, own: Sequence[Number], context: Context) -> list[int
 def _may_be_written(number: Number, kinds: Kinds, beside: Sequence[int], context: Context) -> bool:
     """Whether a number is the rounded value of something that is not given, as it is exactly or
     as the page has it; no capacitance of a group with an element that stands ``beside`` it."""
-    allowed, habit, working = could_stand_for(number), context.habit, context.working
-    if number.whole and number.value and len(number.digits) == NOT_IN_TENS:
-        half = number.value / int(number.digits) / 2
-        allowed = Interval(number.value - half, number.value + half)
-    return any(
-        its.meets(allowed)
-        for key in not_given(number, kinds, working.circuit)
-        if (value := working.right(key, 1))
-        and not (key.kind == "C" and any(element & key.group for element in beside))
-        for scale in habit.scales[key.kind][:2]
-        for its in _and_one_over(value.scaled(1 / scale), key.kind)
-    )  # fmt: skip
+    allowed, habit, working = worked_with(number), context.habit, context.working
+    for kind in kinds.get(number, ANY):
+        windows = [
+            window
+            for its in _and_one_over(allowed, kind)
+            for window in (its.scaled(scale) for scale in habit.scales[kind][:2])
+        ]
+        near = [rough(window) for window in windows]
+        for key in working.circuit.unknown[kind]:
+            roughly = working.roughly(key)
+            if roughly is None or not any(map(roughly.meets, near)):
+                continue
+            if kind == "C" and any(element & key.group for element in beside):
+                continue
+            if (value := working.right(key, 1)) and any(map(value.meets, windows)):
+                return True
+    return False
 
 
 def _and_one_over(value: Interval, kind: Kind) -> Iterator[Interval]:

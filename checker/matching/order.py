@@ -55,11 +55,8 @@ class Reading:
 
     def _line(self, line: Line, state: State) -> tuple[ReadLine, State]:
         text = line.candidates[0].text
-        findings, after = self.memory.read(text, state, explain=False)
-        if not any(f.status == "wrong" for f in findings):
-            return ReadLine(line, line.candidates[0], findings), after
         findings, after = self.memory.read(text, state, explain=True)
-        wrong = [f for f in findings if f.status == "wrong"]  # none: it means another quantity
+        wrong = [f for f in findings if f.status == "wrong"]
         if not wrong or wrong[0].sure:  # the first decides
             return ReadLine(line, line.candidates[0], findings), after
         question = ask_whether(findings, text)
@@ -76,25 +73,31 @@ class Reading:
         # A value may have been rounded differently because it was worked out from one that is
         # written further down.
         known: State | None = self.last
-        again = self.in_order(order, known=known)
-        righted = [line for p, line in read.items() if is_wrong_line(line)
-                   and not is_wrong_line(again[p])]  # fmt: skip
+        wrong = [place for place, line in read.items() if is_wrong_line(line)]
+        again = self.in_order(self._as_far_as(wrong), known=known)
+        righted = [read[place] for place in wrong if not is_wrong_line(again[place])]
+        if righted:
+            again = self.in_order(order, known=known)
         if righted and count_wrong(again):  # what stood below a wrong value may now be right
             further = self.in_order(order, known=self.last)
             again = further if count_wrong(further) < count_wrong(again) else again
         left = count_wrong(again)
-        if righted and left < count_wrong(read) and not any(
-            _is_misquoted(f) or (f.far and left) for line in righted for f in line.findings
+        if (
+            righted
+            and left < count_wrong(read)
+            and not any(
+                _is_misquoted(f) or (f.far and left) for line in righted for f in line.findings
+            )
         ):
             read = again
         else:
             known = None
         strict = False
-        stricter = self.in_order(order, strict=True)
-        if place_of_first(stricter) < place_of_first(read) and (
-            count_wrong(stricter) <= count_wrong(read) or self._lacks_the_whole(read)
-        ):
-            read, strict = stricter, True
+        first = place_of_first(read)
+        if place_of_first(self.in_order(self._as_far_as([first]), strict=True)) < first:
+            stricter = self.in_order(order, strict=True)
+            if count_wrong(stricter) <= count_wrong(read) or self._lacks_the_whole(read):
+                read, strict = stricter, True
         if not any(map(is_wrong_line, read.values())):
             return read
         for _attempt in range(3):
@@ -129,6 +132,13 @@ class Reading:
             if count_wrong(again) < count_wrong(read):
                 order, read = turned, again
         return read
+
+    def _as_far_as(self, wanted: Sequence[int]) -> list[int]:
+        """The lines down to the last of the ``wanted`` ones and the one after, which may move a
+        slip up into it."""
+        working = [p for p, x in enumerate(self.lines) if x.role == "working" and x.candidates]
+        last = max(wanted, default=-1)
+        return [p for at, p in enumerate(working) if at == 0 or working[at - 1] <= last]
 
     def _lacks_the_whole(self, read: dict[int, ReadLine]) -> bool:
         """Whether a page walks back without the whole capacitance, though it gives a value with

@@ -92,7 +92,13 @@ def _restates(
             or _goes_on_from(wrong, right, found[flat[later - 1]])
         )
         and (right.number is None or right.number != number)
+        and not _is_the_same(wrong, right)
     )  # fmt: skip
+
+
+def _is_the_same(wrong: Finding, right: Finding) -> bool:
+    """Whether a fraction is only said again: {406}/{26}, then {203}/{13} V."""
+    return right.number is None and right.value is not None and right.value == wrong.value
 
 
 def _goes_straight_on(

@@ -12,8 +12,8 @@ from functools import cached_property
 
 from checker.exact import Fraction
 from checker.matching.circuit import Circuit, Key
-from checker.matching.intervals import Interval, exactly, rough
-from checker.matching.laws import Law, laws
+from checker.matching.intervals import Interval, exactly, rough, to_figures
+from checker.matching.laws import Law, laws, same
 from checker.matching.work_through import value_in, work_through
 
 _FARTHEST = 20
@@ -55,6 +55,7 @@ class RightValues:
         self._laws: dict[Key, tuple[Law, ...]] = {}
         self._estimated: dict[Key, list[tuple[Law, Interval]]] = {}
         self._rough: dict[Key, Interval | None] = {}
+        self._before: dict[Key, RightValues] = {}
         self._right_through: dict[Key, Interval] = {}
 
     @cached_property
@@ -65,6 +66,20 @@ class RightValues:
             return self
         its = self.circuit, self.written, self.known, self.stated, self.ahead
         return RightValues(*its, differences=False)
+
+    def before(self, key: Key) -> RightValues:
+        """The same without what stands further down for a quantity and for those equal to it, which
+        came from what is written for it here."""
+        value = self.circuit.value(key)
+        came = {k for k in self.ahead if k.kind == key.kind and self.circuit.value(k) == value}
+        if not came:
+            return self
+        if key not in self._before:
+            written = {k: its for k, its in self.written.items() if k not in came}
+            self._before[key] = RightValues(
+                self.circuit, written, self.known, self.stated, self.ahead - came, self.differences
+            )
+        return self._before[key]
 
     def laws_for(self, key: Key) -> tuple[Law, ...]:
         """Every way to get a quantity from others in one step."""
@@ -114,6 +129,8 @@ class RightValues:
             return Support(False, common)
         if not self.written:
             return None
+        if self.circuit.is_given(key) or self.circuit.is_of_supply(key):
+            return self._from_what_is_written(key, allowed)
         near = _is_near(allowed, exact)
         value = self.right(key, 1) if near else None
         if value is not None and (common := value.common(allowed)):
@@ -127,6 +144,17 @@ class RightValues:
                 return Support(False, common)
         return None if near else self._from_what_is_written(key, allowed)
 
+    def follows_unseen(self, key: Key, allowed: Interval, figures: int) -> Support | None:
+        """Whether a law gives one of the ``allowed`` values when what it takes from nowhere on the
+        page is rounded or cut off to as many ``figures``."""
+        for law in self.laws_for(key):
+            if self._is_backwards(key, law):
+                continue
+            value = self.work_out(law, figures)
+            if value is not None and (common := value.common(allowed)):
+                return Support(False, common)
+        return None
+
     def _from_what_is_written(self, key: Key, allowed: Interval) -> Support | None:
         """Whether a law gives the value from given and written ones alone, which rounding may have
         taken far from the exact ones: a voltage left over of 4 V for 0.5 V."""
@@ -134,7 +162,7 @@ class RightValues:
             operands = [operand for operand, _power in law.operands]
             known = [
                 self.written[o] if o in self.written
-                else self.right(o) if self.circuit.is_given(o) else None
+                else self.right(o) if o in self.stated or self.circuit.is_given(o) else None
                 for o in operands
             ]  # fmt: skip
             values = [value for value in known if value is not None]
@@ -168,8 +196,9 @@ class RightValues:
             if (value := self.work_out(law)) is not None:
                 yield value
 
-    def work_out(self, law: Law) -> Interval | None:
-        """What a law gives from right values; None where too little of it is on the page."""
+    def work_out(self, law: Law, figures: int | None = None) -> Interval | None:
+        """What a law gives from right values; None where too little of it is on the page.
+        ``figures``: to which values that are not on the page may be rounded or cut off."""
         operands = [operand for operand, _power in law.operands]
         as_stated = self._is_loose(operands)
         values = []
@@ -181,7 +210,10 @@ class RightValues:
                 and self._guessed(operand)
             ):  # fmt: skip
                 return None
-            loose += operand not in self.written and value.low != value.high
+            is_seen = operand in self.written
+            loose += not is_seen and value.low != value.high
+            if figures is not None and not is_seen and not self.circuit.is_given(operand):
+                value = to_figures(value, figures)
             values.append(value)
         if self._goes_round(law):
             return None
@@ -208,7 +240,16 @@ class RightValues:
     def _takes_written(self, law: Law) -> bool:
         """Whether a law takes away values that are written or exact: what is left then may be
         rounded to anything."""
-        return law.subtracts and not any(self._guessed(operand) for operand, _p in law.operands)
+        return law.subtracts and not any(
+            self._guessed(operand) and not self._is_same_as_written(operand)
+            for operand, _power in law.operands
+        )
+
+    def _is_same_as_written(self, key: Key) -> bool:
+        """Whether a written quantity is equal to another: the charge of one in series with it."""
+        its = self.laws_for(key)
+        return any(other in self.written and law == same(other)
+                   for law in its for other, _power in law.operands[:1])  # fmt: skip
 
     def _is_backwards(self, key: Key, law: Law) -> bool:
         """Whether a law gives a capacitance back from a charge and a voltage that the page has
@@ -252,6 +293,10 @@ class RightValues:
         if as_stated:
             stated = self.right(key)
             return rough(stated) if stated is not None else None
+        return self.roughly(key)
+
+    def roughly(self, key: Key) -> Interval | None:
+        """``right`` with one step, in floating point."""
         if key not in self._rough:
             value = self.right(key, 1)
             self._rough[key] = rough(value) if value is not None else None

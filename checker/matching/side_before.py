@@ -7,7 +7,7 @@ from functools import reduce
 
 from checker.exact import Fraction
 from checker.matching.context import Context, Subject, of_key
-from checker.matching.forms import is_numeric, is_result
+from checker.matching.forms import is_numeric, is_result, ones_apart
 from checker.matching.intervals import Interval, could_stand_for
 from checker.matching.loose_numbers import loose_givens, loose_numbers, loose_tens
 from checker.matching.unrounded import in_fractions
@@ -29,10 +29,11 @@ def equals_before(
     before, hull = context.before, context.before_hull
     if before is None or not is_numeric(before):
         return None
+    before = ones_apart(before)
     exact = context.working.circuit.value(subject.key)
     ways: tuple[OfNumber, ...] = (as_written, could_stand_for)
     if not is_result(before):
-        loose = loose_numbers(context, before)
+        loose = loose_numbers(context, before, subject.key.kind)
         its_ways = [as_written, loose, loose_givens(loose, before, context, subject.key)]
         its_values = si_values(before, subject.dims, context.habit, as_written, trailing)
         if not any(v.low == v.high == exact for v in of_key(its_values, subject)):

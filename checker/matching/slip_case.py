@@ -37,7 +37,7 @@ def case_of(side: SideResult, subject: Subject, context: Context, first: bool) -
     if expression is None:
         return None
     if is_numeric(expression):
-        loosely = loose_numbers(context, expression)
+        loosely = loose_numbers(context, expression, subject.key.kind)
         ways = (could_stand_for,) if is_result(expression) else (as_written, loosely)
         allowed = tuple(
             inverted

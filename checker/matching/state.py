@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from checker.matching.circuit import Circuit, Key
@@ -49,7 +49,8 @@ def state_after(
     for key, its_value in implied:
         working = working.with_right(key, its_value)
     keys = tuple(dict.fromkeys(s.key for s in result.subjects))[:MOST_MEANINGS]
-    aliases = (*(state.aliases if chain.continued else ()), *result.aliases)
+    before = (*_gone_on_from(keys, state), *state.aliases) if chain.continued else ()
+    aliases = (*before, *result.aliases)
     last = len(result.results) - 1
     for place, side in enumerate(result.results):
         diagnosis = diagnoses.get(place)
@@ -60,7 +61,8 @@ def state_after(
         plain_value = is_result(expression) or (place == last and is_numeric(expression))
         if side.status == "follows" and value is not None and plain_value:
             for key in (*keys, *aliases):
-                working = working.with_right(key, value, side.span)
+                if result.certain or not working.circuit.is_given(key):
+                    working = working.with_right(key, value, side.span)
         elif side.status in ("wrong", "carried") and value is not None:
             about = (diagnosis.subject.key,) if diagnosis else keys[:1]
             for key in (*about, *aliases):
@@ -87,10 +89,10 @@ def state_after(
         if 0 < len(groups) <= 24:
             bound = {**bound, result.label: groups}
     numeric = [side for side in result.results if is_numeric(side.side.expression)]
-    before = numeric[-1].side.expression if numeric else None
+    last_side = numeric[-1].side.expression if numeric else None
     status = numeric[-1].status if numeric else "follows"
     if chain.continued and not numeric:
-        before, status = state.before, state.before_status
+        last_side, status = state.before, state.before_status
     hull = numeric[-1].hull if numeric else None
     lost = not result.certain and any(s.status == "unclear" for s in result.results)
     return replace(
@@ -98,12 +100,20 @@ def state_after(
         working=working,
         bound=bound,
         subject=() if lost else result.subjects[:_MOST_SUBJECTS],
-        before=before,
+        before=last_side,
         before_status=status,
         before_hull=hull,
         pending=None,
         aliases=aliases,
     )
+
+
+def _gone_on_from(keys: Sequence[Key], state: State) -> tuple[Key, ...]:
+    """What the chain before is about, where one that goes on from it, "= 16.7 µC = Q3", is about
+    something else that is equal to it."""
+    its = [subject.key for subject in state.subject if not subject.inverse]
+    alike = len(its) == 1 and its[0] not in keys and its[0].kind in {key.kind for key in keys}
+    return tuple(its) if alike else ()
 
 
 def _is_open(result: ChainResult, diagnoses: dict[int, Diagnosis]) -> bool:

@@ -8,48 +8,62 @@ from checker.exact import Fraction
 from checker.matching.circuit import Circuit, Key, Kind
 from checker.matching.context import Context
 from checker.matching.dimensions import KIND_OF_UNIT
-from checker.matching.forms import is_fraction, without_unit
+from checker.matching.forms import is_fraction, is_result, without_unit
 from checker.matching.intervals import Interval, exactly
 from checker.matching.values import OfNumber
-from checker.notation.tree import Expression, Measured, Number, Product, Quotient, numbers, parts
+from checker.notation.tree import (
+    Expression,
+    Measured,
+    Number,
+    Power,
+    Product,
+    Quotient,
+    Sum,
+    numbers,
+    parts,
+)
 
 _PLACES = 12  # of a decimal that ends
-_ANY: tuple[Kind, ...] = ("C", "Q", "V")  # that a number without a unit may be a value of
+ANY: tuple[Kind, ...] = ("C", "Q", "V")  # that a number without a unit may be a value of
 Kinds = Mapping[Number, tuple[Kind, ...]]
 
 
-def kinds_of(expression: Expression) -> Kinds:
-    """What the numbers of an expression are values of, for those that always have a unit."""
+def kinds_of(expression: Expression, kind: Kind) -> Kinds:
+    """What the numbers of an expression for a ``kind`` of quantity are values of, for those that
+    always have a unit; in a sum all are of that kind: both of 48 - 47 are voltages."""
+    is_sum = isinstance(expression, Sum) and all(map(is_result, parts(expression)))
     found: dict[Number, tuple[Kind, ...]] = {}
     bare: set[Number] = set()
     for literal in numbers(expression):
-        number, kind = without_unit(literal), None
+        number, its = without_unit(literal), kind if is_sum else None
         if isinstance(literal, Measured):
-            kind = KIND_OF_UNIT.get(literal.unit.dimension)
+            its = KIND_OF_UNIT.get(literal.unit.dimension)
         if isinstance(number, Number):
-            if kind is None:
+            if its is None:
                 bare.add(number)
             else:
-                found[number] = tuple(dict.fromkeys((*found.get(number, ()), kind)))
+                found[number] = tuple(dict.fromkeys((*found.get(number, ()), its)))
     return {number: kinds for number, kinds in found.items() if number not in bare}
 
 
 def not_given(number: Number, kinds: Kinds, circuit: Circuit) -> Iterator[Key]:
     """The quantities that a number may be a value of, without the given ones."""
-    its = (Key(kind, group) for kind in kinds.get(number, _ANY) for group in circuit.groups)
-    return (key for key in its if not circuit.is_given(key))
+    return (key for kind in kinds.get(number, ANY) for key in circuit.unknown[kind])
 
 
-def ones_multiplied(expression: Expression) -> set[Number]:
-    """The number 1 where it only stands as a factor, and so for a value: 6.8 × 1."""
-    found = {n for n in map(without_unit, _factors(expression)) if isinstance(n, Number)}
+def ones_as_values(expression: Expression) -> set[Number]:
+    """The number 1 where it only stands as a factor, 6.8 × 1, or in 1⁻¹, and so for a value."""
+    found = list(map(without_unit, _factors(expression)))
     every = [without_unit(literal) for literal in numbers(expression)]
-    return {n for n in found if n.value == 1 and every.count(n) == 1}
+    ones = (n for n in found if isinstance(n, Number) and n.value == 1)
+    return {one for one in ones if every.count(one) == found.count(one)}
 
 
 def _factors(expression: Expression) -> Iterator[Expression]:
     if isinstance(expression, Product):
         yield from expression.factors
+    if isinstance(expression, Power) and expression.exponent == -1:
+        yield expression.base
     for part in parts(expression):
         yield from _factors(part)
 

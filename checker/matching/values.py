@@ -7,10 +7,12 @@ page's own unit for that quantity, or as an SI value; each reading is tried.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import lru_cache
 
 from checker.exact import Fraction
 from checker.matching.circuit import Kind
 from checker.matching.dimensions import KIND_DIMS, UNIT_DIMS, Dims
+from checker.matching.forms import is_fraction
 from checker.matching.habit import Habit
 from checker.matching.intervals import Interval, add, exactly, multiply, power
 from checker.notation.tree import (
@@ -136,6 +138,7 @@ def combined(expression: Expression, inside: list[Interval]) -> Interval | None:
     return None
 
 
+@lru_cache(maxsize=8192)
 def has_units(expression: Expression) -> bool:
     """Whether any number of an expression has a unit."""
     return isinstance(expression, Measured) or any(map(has_units, parts(expression)))
@@ -168,7 +171,7 @@ def si_values(
             if isinstance(expression.amount, Number):
                 return _sloppy_inverse(expression, dims, of_number)
             unit_dims = UNIT_DIMS.get(expression.unit.dimension, _PLAIN)
-            if unit_dims not in (_PLAIN, dims) and _is_plain_fraction(expression.amount):
+            if unit_dims not in (_PLAIN, dims) and is_fraction(expression.amount):
                 return []  # a result in the unit of another quantity
             if unit_dims == dims and expression.power == 1:  # a unit for the whole bracket
                 scales = (expression.unit.factor,)
@@ -226,12 +229,6 @@ def _unit_of_fractions(expression: Expression) -> Expression:
         case Quotient(over=over, under=under):
             return Quotient(_unit_of_fractions(over), _unit_of_fractions(under))
     return expression
-
-
-def _is_plain_fraction(expression: Expression) -> bool:
-    return isinstance(expression, Quotient) and all(
-        isinstance(part, Number) and part.whole for part in parts(expression)
-    )
 
 
 def is_bare_working(expression: Expression) -> bool:

@@ -111,14 +111,12 @@ def work_through(
         """A charge or voltage that is on no line: exact, or as Q = CV or V = Q/C gives it."""
         alike: Kind = "V" if key.kind == "Q" else "Q"  # the same for all members
         given = kept.get(Key(alike, home.group)) or shared(alike, home)
-        if given is None:
-            return exact
         factor = power(values[Key("C", key.group)], 1 if key.kind == "Q" else -1)
         if factor is None:
             return exact
-        again = multiply(given, factor)
+        again = multiply(given or values[Key(alike, home.group)], factor)
         narrow = (again.high - again.low) * _NARROW <= whole.low - again.high
-        return exact.hull(again) if key.kind == "Q" or narrow else exact
+        return exact.hull(again) if narrow or (given and key.kind == "Q") else exact
 
     def shared(kind: Kind, home: Home | None) -> Interval | None:
         """What the page gives for the other members of a group that share it."""

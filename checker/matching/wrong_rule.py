@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import reduce
 from itertools import islice, product
 
@@ -89,13 +89,18 @@ def _is_sibling(law: Law, case: Case) -> bool:
 
 def _worked_out(
     law: Law, values: Sequence[Interval], key: Key, context: Context
-) -> Iterator[Interval]:
+) -> Iterable[Interval]:
     """What a law gives; with the bare numbers of the page, in the unit the page uses for the
     result and in the one that goes with those of the operands."""
-    if not law.in_page_units:
-        if (value := law.work_out(values)) is not None:
-            yield value
-        return
+    if law.in_page_units:
+        return _in_page_units(law, values, key, context)
+    value = law.work_out(values)
+    return (value,) if value is not None else ()
+
+
+def _in_page_units(
+    law: Law, values: Sequence[Interval], key: Key, context: Context
+) -> Iterator[Interval]:
     scales = context.habit.scales
     tried: set[tuple[Fraction, Fraction]] = set()
     for farads in scales["C"]:

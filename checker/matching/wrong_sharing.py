@@ -140,9 +140,8 @@ def wrong_equivalent(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
         for place, (operand, exponent) in enumerate(law.operands):
             for group in groups:
                 other = (Key(operand.kind, group), exponent)
-                yield replace(
-                    law, operands=(*law.operands[:place], other, *law.operands[place + 1 :])
-                )
+                operands = (*law.operands[:place], other, *law.operands[place + 1 :])
+                yield Law("product", operands, law.factor)
     home = circuit.parts(key.group)
     if key.kind == "C" and home is not None:
         for group in groups:

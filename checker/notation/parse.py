@@ -142,6 +142,7 @@ def parse(text: str, comma: bool = True) -> tuple[Statement, ...]:
     return tuple(statement for statement in statements if statement is not None)
 
 
+@lru_cache(maxsize=4096)
 def prepared(text: str) -> str:
     """Folded text with the fractions that have a character of their own written out."""
     for sign, fraction in (("½", "{1}/{2}"), ("¼", "{1}/{4}"), ("⅓", "{1}/{3}"), ("**", "^")):
@@ -196,8 +197,12 @@ def _segments(tokens: Sequence[Lexeme]) -> Iterator[list[Lexeme]]:
         breaks = kind in ("STOP", "SO", "") or (
             kind == "GAP"
             and (
-                whole or not _has_relation(current) or _is_wordy(rest) or _is_formula(rest)
+                whole
+                or not _has_relation(current)
+                or _is_wordy(rest)
+                or _is_formula(rest)
                 or (_is_worked_out(current) and _is_fraction_of_more(rest))
+                or (_is_measured(current) and _is_product_over_sum(rest))
             )
         )
         breaks = breaks or (
@@ -252,11 +257,25 @@ def _is_worked_out(tokens: Sequence[Lexeme]) -> bool:
     return ends and any(kind in ("SIGN", "TIMES", "BAR") for kind in kinds)
 
 
+def _is_measured(tokens: Sequence[Lexeme]) -> bool:
+    """Whether a statement ends with "= 9 V"."""
+    return [token.kind for token in tokens[-3:]] == ["RELATION", "NUMBER", "UNIT"]
+
+
+def _is_product_over_sum(tokens: Sequence[Lexeme]) -> bool:
+    """Whether tokens are a stacked fraction of a product and a sum, as of two in series."""
+    kinds = [token.kind for token in tokens]
+    bar = kinds.index("BAR") if "BAR" in kinds else 0
+    return _is_fraction_of_more(tokens) and "TIMES" in kinds[:bar] and "SIGN" in kinds[bar:]
+
+
 def _is_fraction_of_more(tokens: Sequence[Lexeme]) -> bool:
     """Whether tokens are a stacked fraction with a sum or product in it, no plain factor."""
     kinds = [token.kind for token in tokens]
-    return kinds[:1] == ["LEFT"] and kinds[-1:] == ["RIGHT"] and any(
-        kind in ("SIGN", "TIMES") for kind in kinds
+    return (
+        kinds[:1] == ["LEFT"]
+        and kinds[-1:] == ["RIGHT"]
+        and any(kind in ("SIGN", "TIMES") for kind in kinds)
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from checker.exact import Fraction
 from checker.quantity import Unit
@@ -164,6 +165,7 @@ def parts(expression: Expression) -> tuple[Expression, ...]:
     return ()
 
 
+@lru_cache(maxsize=8192)
 def symbols(expression: Expression) -> tuple[Symbol, ...]:
     """Every symbol in an expression, in writing order."""
     if isinstance(expression, Symbol):
@@ -171,6 +173,7 @@ def symbols(expression: Expression) -> tuple[Symbol, ...]:
     return tuple(symbol for part in parts(expression) for symbol in symbols(part))
 
 
+@lru_cache(maxsize=8192)
 def numbers(expression: Expression) -> tuple[Number | Measured, ...]:
     """Every number in an expression, in writing order, with its unit where it has one."""
     if isinstance(expression, Number):

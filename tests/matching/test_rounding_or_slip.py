@@ -78,6 +78,45 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
         ("1 kV", "parallel(series(C1, C2), C3)", "1 nF, 270 pF, 1.5 nF",
          "C_eq = C' ∥ C3 ≈ 1.7125; V' = V3 = 1000\nQ' ≈ 212.59  Q3 = C3 V3 = 1500\n"
          "Q1 = Q2 = Q' = 212.59\nV1 = 212.59\nQ_tot = 212.59 + 1500 = 1712.5"),
+        # "= 16.7 µC = Q3" is a value of Q, too, which may be gone on with as 16.7.
+        ("4.5 V", "series(C3, C1, parallel(C2, C4))", "24 µF, 30 µF, 5 µF, 7 µF",
+         "C_AB = 3.72 µF\nQ = C_AB V = 3.72 × 4.5\n≈ 16.7 µC = Q3 = Q1\nW = Q^2/(2 C_AB)\n"
+         "≈ 37.4 µJ"),
+        # The 1 below the stroke is C12 = 1.05.
+        ("12 V", "series(C1, C2, parallel(C3, C4))", "1.2 µF, 8.2 µF, 4.7 µF, 680 nF",
+         "Cp = 5.4\n1/Ctot = 1/1 + 1/5.4\nCtot = 0.88"),
+        # 24 V - 2.1 × 24/3.4 V - 2.1 × 24/13.4 V, of which only 2.1 is on the page.
+        ("24 V", "series(parallel(C1, C2), parallel(C3, C4), C5)",
+         "1.5 µF, 1.9 µF, 8.8 µF, 4.6 µF, 11.1 µF", "C = 2.1\nV5 = 5.4"),
+        # Q12 = 0.8811 × 3 was gone on with as 2.643, and all results are cut off.
+        ("3 V", "series(parallel(C1, C2), parallel(C3, C4), parallel(C5, C6))",
+         "220 nF, 6.8 µF, 180 nF, 1 µF, 2.2 µF, 4.7 µF",
+         "Ce = 0.8811\nV12 = Q12/C12 = 0.3764\nV34 = Q34/C34 = 2.239\n"
+         "V56 = 3 - 0.3764 - 2.239 = 0.3846\nQ5 = C5 V5 = 0.8461, Q6 = Q56 - Q5 = 1.796"),
+        # 3.125 V is exact and 6.873 V is not: their sum is 9.998 V.
+        ("10 V", "parallel(series(C1, C2), C3)", "3.3 µF, 1.5 µF, 11.3 µF",
+         "Q1 = Q2 = 10.31 µC\nV2 = Q2/C2 = 6.873 V\nV1 = 10.31/3.3 = 3.125 V\n"
+         "V1 + V2 = 3.125 + 6.873 = 9.998 V"),
+        # 1000 V - 1780/2.1 V is 152.38 V, of which 69.22 V leave 83.16 V.
+        ("1.0 kV", "parallel(C1, series(C2, parallel(C3, series(C4, C5))))",
+         "10.9 µF, 2.1 µF, 7 µF, 10.3 µF, 8.5 µF",
+         "C45 = 4.657 µF\nC2345 = 1.779 µF\nQ2345 = 1.780 mC\nV2 = 1780/2.1 = 847.6 V\n"
+         "V345 = 1000 - 847.6 = 152.4 V\nQ3 = 7×152.4 = 1.067 mC\n"
+         "Q45 = 1780 - 1067 = 713.0 µC\nV4 = 713.0/10.3 = 69.22 V\nV5 = 83.16 V\n"
+         "U5 = 1/2×713.0×83.16 = 29.65 mJ"),
+        # 1.0 nC - 0.99 nC, for what is 0.24 nC unrounded.
+        ("1.5 V", "series(C1, parallel(C2, C3))", "820 pF, 3.3 nF, 1 nF",
+         "Ce = 0.68 nF\nQ = 0.68 nF×1.5 V = 1.0 nC\nU23 = 1.5 V - 1.2 V = 0.30 V\n"
+         "Q2 = 0.99 nC\nQ3 = 0.010 nC"),
+        # V2, written as 4 V, is 4.583 × 48/55 V = 3.9997 V.
+        ("48 V", "parallel(series(C1, C2), C3)", "5 µF, 55 µF, 16 µF",
+         "C_A ≈ 4.583 µF\nV2 ≈ 4 V\nU2 = 1/2×55×4^2 ≈ 439.9 µJ"),
+        # 47 V is 46.7 V rounded, though C2 = 47 µF.
+        ("48 V", TWO_PAIRS, "1.5 µF, 47 µF, 22 µF, 1.2 µF",
+         "Q12 = 70 µC\nV1 = 70/1.5 = 47 V; V2 = 48 - 47 = 1.3 V"),
+        # After a gap a product over a sum is no factor of the voltage before.
+        ("9 V", "parallel(series(C1, C2), C3)", "4.7 µF, 390 nF, 3.3 µF",
+         "V12 = V3 = 9V  {4.7µF×390nF}/{4.7µF+390nF}\n=0.360µF"),
         # A value worked again further down is put right.
         ("36 V", PAIR_AND_ONE, "5 nF, 4 nF, 30 nF", "4 + 30 = 31.7; 4 + 30\n= 34\nC = 4.36"),
     ],
@@ -111,6 +150,52 @@ def test_a_value_may_be_gone_on_with_as_it_was_worked_out(
         ("18 V", BOX, "75 pF, 10 pF, 30 pF, 35 pF, 85 pF",
          "C14 = 110 pF\nC = 8.5 pF\nQ14 = Q35 = 153 pC\nV14 = 153 pC/(110 pF) = 1.4 V\n"
          "V35 = 153 pC/(75 pF) = 2.0 V\nV2 = 18 V - 1.4 V - 2.0 V\nV2 = 15 V\nV3 = V5 = 2.0 V", 4),
+        # What comes from a wrong formula further down does not make it right.
+        ("50 V", TWO_PAIRS, "9 pF, 6 pF, 30 pF, 4 pF",
+         "Ctotal = 7.129 pF\nqT = 356.5 pC\n"
+         "q12 = 356.5 pC·3.529 pF/(3.6 pF + 3.529 pF) = 176.5 pC\n"
+         "q34 = 356.5 pC·3.6 pF/(3.6 pF + 3.529 pF) = 180 pC\nq1 = q2 = q12 = 176.5 pC", 2),
+        ("48 V", "series(C1, parallel(C2, series(C3, C4)))", "3.3 nF, 3.9 nF, 1.5 nF, 100 pF",
+         "C34 = 0.0938 nF\nC234 = 3.99 nF\nCeq = 1.81 nF\nQ = 1.81 nF × 48 V = 86.9 nC\n"
+         "V234 = 86.9 nC/(3.99 nF) = 21.8 V\nQ34 = 0.0938 nF × 21.8 V = 2.16 nC\n"
+         "Q2 = 86.9 nC - 2.16 nC = 84.7 nC", 5),
+        # What is across the supply has its voltage, and no other one by way of Q = CV.
+        ("4.5 V", "parallel(C1, series(C2, C3, C4))", "4.7 µF, 1.2 µF, 180 nF, 8.2 µF",
+         "V_T = 4.4 V\nC_s = 0.154 µF\nC_eq = 4.85 µF\nQ = 4.85 × 4.4\nQ = 21.3 µC\n"
+         "V_s = 4.4 V\nQ1 = 4.7 × 4.4\nQ1 = 20.7 µC\nQ_s = 0.154 × 4.4\n"
+         "Q_s = 0.678 µC = Q2 = Q3 = Q4\nQ1 + Q_s = 20.7 + 0.678 = 21.4 µC", 0),
+        # An exact 100 stands for nothing that is rounded to hundreds.
+        ("4.5 V", "parallel(series(C1, C2), C3)", "40 µF, 50 µF, 85 µF",
+         "Ceq = 22.22 + 85 = 107.2 µF\nQ12 = 22.22 × 4.5 = 100 µC\nV1 = 100/40\n"
+         "V1 = 2.42 V\nV2 = 100/50\nV2 = 2 V", 3),
+        # 11 is the given C1 and no voltage of 11.9998 V cut off.
+        ("12 V", "parallel(series(C1, C2), series(C3, parallel(C4, C5)))",
+         "11 µF, 48 µF, 24 µF, 10 µF, 57 µF",
+         "V12 = 12 V\nC45 = 67 µF\nC12 = 8.9492 µF\nC345 = 17.67 µF\nQ12 = 8.9492×12\n"
+         "Q12 = 107.39 µC\nQ1 = Q2 = 107.39 µC\nQ345 = 17.67×12\nQ345 = 210.98 µC\n"
+         "V1 = {107.39}/{11}\nV1 = 9.7627 V, Q3 = Q45 = Q345\nQ3 = 210.98 µC\n"
+         "V45 = {210.98}/{67} = 3.149 V\nV3 = 12 - 3.149\nV3 = 8.851 V", 8),
+        # The 7 of 32/7 V is no voltage.
+        ("12.0 V", "parallel(C1, C2, series(C3, C4))", "4.3 pF, 5.2 pF, 7.8 pF, 4.8 pF",
+         "C34 = {104}/{35} pF\nQ34 = ({104}/{35} pF)×12.0 V = 35.7 pC\n"
+         "V3 = {35.7 pC}/{7.8 pF} = {32}/{7}V\nV4 = 12.0V-{32}/{7}V\n= 7.03 V", 4),
+        # 3.9 is given, and not cut off to 3.8.
+        ("9 V", "series(parallel(C1, C2), parallel(C3, C4), C5)",
+         "2.7 nF, 100 pF, 3.9 nF, 5.6 nF, 2.2 nF",
+         "C_eq = 1.09 nF\nV34 = 1.03 V\nq3 = 3.8 × 1.03 = 3.91 nC", 2),
+        # A fraction said again has not been put right.
+        ("100 V", "series(C4, parallel(series(C5, C1), C2), C3)",
+         "19 µF, 12 µF, 28 µF, 6 µF, 27 µF",
+         "Cp = 23 µF\nC_tot = 4.0 µF; Q_tot = 406 µC\nV3 = {406}/{26}; V3 = {203}/{13} V\n"
+         "Vp = {406}/{23}; Vp = 17 V", 2),
+        # A result right after its working comes out of that: 0.143, not 5 - 4.86 = 0.14.
+        ("5 V", "parallel(C1, series(C2, parallel(C3, series(C4, C5))))",
+         "560 µF, 680 µF, 12 µF, 39 µF, 10 µF",
+         "C345 = 20 µF, C = 579 µF\nQ2345 = 97 µC\nV2 = Q2345/C2; V2 = 97 µC/(680 µF)\n"
+         "V2 = 0.0143 V\nV345 = Q2345/C345\nV345 = 4.86 V", 3),
+        ("200 V", "series(C1, parallel(C2, series(C3, C4)))", "12 µF, 180 µF, 470 µF, 33 µF",
+         "C234 = 211 µF\nC_eq = 11 µF; Q = 11×200; Q = 2271 µC\n"
+         "V234 = {2271}/{180}  V234 = 13 V\nQ2 = 2271×{180}/{180+31} = 1939 µC", 2),
         # 5/12 for 1/C12 is no voltage over a charge.
         ("9 V", "series(C1, C2, C3, C4)", "12 µF, 3 µF, 9 µF, 4 µF",
          "1/C12 = 5/12\nC123 = 1.895 µF\nC = 1.286 µF\nQ = 1.268 µF × 9 V\nQ = 11.41 µC\n"
@@ -142,6 +227,11 @@ def test_rounding_does_not_explain_every_value(
         # An element counted twice is certain, whatever group the label stands for.
         ("500 V", TWO_PAIRS, "2.2 nF, 0.56 nF, 1 nF, 5.6 nF",
          "1/C' = 1/1 + 1/5.6 + 1/1\nC' = 0.459", 0),
+        ("3 V", "series(parallel(C4, C1), parallel(C3, C2))", "55 µF, 50 µF, 75 µF, 30 µF",
+         "Cp = 30 + 55 + 30 = 120 µF\nCp2 = 75 + 50\nCp2 = 130 µF\n1/C_T = 1/120 + 1/130", 0),
+        # CA may be C2 = 5.6, but that is given and stays what it is.
+        ("3 V", "parallel(series(C1, C2), C3)", "1.2 µF, 5.6 µF, 6.3 µF",
+         "CA = 6\nCD = 1/1.2 + 1/5.6\n= 1.011", 1),
         # A fraction in the unit of another quantity.
         ("24 V", "parallel(series(C1, C2), C3)", "80 µF, 70 µF, 60 µF",
          "C12 = 112/3 µF\nC = 112/3 µF + 60 µF = 292/3 µC", 1),
