@@ -33,11 +33,9 @@ _TILTED = 2.0  # degrees by which lines fall or rise from which on a page is lev
 _LONG = 4.0  # times as long as high: then a line shows where it runs
 _WORTH_IT = 1.2  # enlargement from which on a second look pays
 _GLANCE = 640  # long side of a photo on which it shows whether a sheet holds all the writing
-_SEEN, _ROOM, _BEYOND = (
-    0.5,
-    1.02,
-    0.05,
-)  # simulated: whole sheets 0, sheets cut through 0.44 and more
+_SEEN = 0.5  # probability of a line, and of paper, that counts
+_ROOM = 1.02  # times the sheet, that still counts as on it
+_BEYOND = 0.05  # share of the writing beyond it; simulated whole sheets: 0, cut through: over 0.4
 _INK = 160  # an evened page is darker than this where there is ink
 
 
