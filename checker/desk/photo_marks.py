@@ -44,6 +44,15 @@ def pointed_at(judgement: Judgement) -> JudgedStatement | None:
     return next((s for s in judgement.statements if s.question), None)
 
 
+def line_head_html(verdict: str, name: str = "") -> str:
+    """What stands above a line as it was read: its sign, its ``name`` and its verdict."""
+    named = f"<span>{escape(name)}</span>" if name else ""
+    return (
+        f'<div class="line-head {verdict.replace(" ", "-")}">{sign_html(verdict)}{named}'
+        f'<span style="color:{MARKS[verdict].colour}">{escape(verdict)}</span></div>'
+    )
+
+
 def sign_html(verdict: str, place: str = "") -> str:
     """The sign of a verdict; ``place`` is more CSS."""
     mark = MARKS[verdict]

@@ -16,14 +16,14 @@ from checker.desk.line_rows import LineRow, line_rows
 from checker.desk.look import literal
 from checker.desk.own_work import OwnPage, OwnWork, PageRead
 from checker.desk.pages_choice import choose_pages
-from checker.desk.photo_marks import marks_html, picture_html, pointed_at, sign_html
+from checker.desk.photo_marks import line_head_html, marks_html, picture_html, pointed_at, sign_html
 from checker.desk.problem_choice import choose_problem
 from checker.matching.judgement import Judgement
 from checker.problem.caution import caution
 from checker.problem.problem_file import Problem
 from checker.problem.reduction import solve
 from checker.reading.page import PageReading
-from checker.report.verdict_marks import MARKS, OUTCOME_MARK, OUTCOMES
+from checker.report.verdict_marks import OUTCOME_MARK, OUTCOMES
 
 ZOOMS = {"Fit": 100, "1½ ×": 150, "2 ×": 200, "3 ×": 300}
 
@@ -156,13 +156,8 @@ def show_lines(work: OwnWork, rows: list[LineRow]) -> None:
     )
     keys = [page.key for page, _its in work.usable()]
     for number, row in enumerate(rows, start=1):
-        mark = MARKS[row.verdict]
         with st.container(key=f"line-{number}"):
-            st.html(
-                f'<div class="line-head {row.verdict.replace(" ", "-")}">'
-                f"{sign_html(row.verdict)}<span>Line {number}</span>"
-                f'<span style="color:{mark.colour}">{escape(row.verdict)}</span></div>'
-            )
+            st.html(line_head_html(row.verdict, f"Line {number}"))
             own_line_field(work, keys[row.page], row, f"Line {number}")
             for note in row.notes:
                 st.html(f'<p class="line-note">{escape(note)}</p>')

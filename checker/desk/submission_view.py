@@ -12,7 +12,7 @@ import streamlit as st
 from checker.desk.line_field import line_field
 from checker.desk.line_rows import LineRow, line_rows
 from checker.desk.look import literal
-from checker.desk.photo_marks import sign_html
+from checker.desk.photo_marks import line_head_html, sign_html
 from checker.desk.stack_outputs import offer_one
 from checker.exact import rational
 from checker.markup import plain
@@ -22,7 +22,7 @@ from checker.problem.solution_text import write_solution
 from checker.report.marks import SuggestedMark, suggested_mark, written_points
 from checker.report.stack_pictures import jpeg, row_picture
 from checker.report.stack_rows import StackRow
-from checker.report.verdict_marks import MARKS, OUTCOME_MARK, OUTCOMES
+from checker.report.verdict_marks import OUTCOME_MARK, OUTCOMES
 from checker.stack.judging import judgement_of, problem_of, reference_of
 from checker.stack.present import head_of, stack_row
 from checker.stack.rows import SubmissionRow
@@ -186,11 +186,7 @@ def _lines(store: Store, submission: SubmissionRow, row: StackRow) -> None:
 
 
 def _line(store: Store, submission: SubmissionRow, line: LineRow) -> None:
-    mark = MARKS[line.verdict]
-    st.html(
-        f'<div class="line-head {line.verdict.replace(" ", "-")}">{sign_html(line.verdict)}'
-        f'<span style="color:{mark.colour}">{escape(line.verdict)}</span></div>'
-    )
+    st.html(line_head_html(line.verdict))
     said = plain(line.line.candidates[0].text) if line.line.role == "working" else ""
     place = line.page, line.index
     line_field(

@@ -93,9 +93,9 @@ def findings_of(
                 own_label=result.label is not None and not result.whole,
                 number=_number(expression),
                 unseen=side.unseen,
-                value=nearest(side.values, side.hull or side.values[0]).low
-                if side.values
-                else None,
+                value=(
+                    nearest(side.values, side.hull or side.values[0]).low if side.values else None
+                ),
             )
         )  # fmt: skip
         last_end = end

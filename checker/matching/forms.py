@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 
 from checker.notation.tree import (
@@ -14,7 +13,7 @@ from checker.notation.tree import (
     Quotient,
     Several,
     Sum,
-    parts,
+    every_part,
     symbols,
 )
 
@@ -85,7 +84,7 @@ def other_strokes(expression: Expression) -> Expression | None:
 def ones_apart(expression: Expression) -> Expression:
     """An expression with x⁻¹ for every 1/x, where one of these is 1/1: a 1 that is left is then a
     value, as in 1/1 + 1/5.4."""
-    over_one = [part for part in _inside(expression) if isinstance(part, Quotient)]
+    over_one = [part for part in every_part(expression) if isinstance(part, Quotient)]
     if any(inverted(q) is not None and _is_one(q.under) for q in over_one):
         return _with_powers(expression)
     return expression
@@ -94,12 +93,6 @@ def ones_apart(expression: Expression) -> Expression:
 def _is_one(expression: Expression) -> bool:
     bare = without_unit(expression)
     return isinstance(bare, Number) and bare.value == 1
-
-
-def _inside(expression: Expression) -> Iterator[Expression]:
-    yield expression
-    for part in parts(expression):
-        yield from _inside(part)
 
 
 def _with_powers(expression: Expression) -> Expression:
@@ -113,9 +106,8 @@ def _with_powers(expression: Expression) -> Expression:
 
 def takes_away(expression: Expression) -> bool:
     """Whether anything is subtracted anywhere in an expression."""
-    if isinstance(expression, Sum) and any(sign < 0 for sign, _term in expression.terms):
-        return True
-    return any(map(takes_away, parts(expression)))
+    sums = (part for part in every_part(expression) if isinstance(part, Sum))
+    return any(sign < 0 for its in sums for sign, _term in its.terms)
 
 
 def count_terms(expression: Expression) -> int:

@@ -44,7 +44,7 @@ class Reading:
         read: dict[int, ReadLine] = {}
         for place in order:
             line = self.lines[place]
-            if line.role != "working" or not line.candidates:
+            if not _is_working(line):
                 continue
             read[place], state = self._line(line, state)
             before = next(reversed(list(read)[:-1]), None)
@@ -136,7 +136,7 @@ class Reading:
     def _as_far_as(self, wanted: Sequence[int]) -> list[int]:
         """The lines down to the last of the ``wanted`` ones and the one after, which may move a
         slip up into it."""
-        working = [p for p, x in enumerate(self.lines) if x.role == "working" and x.candidates]
+        working = [place for place, line in enumerate(self.lines) if _is_working(line)]
         last = max(wanted, default=-1)
         return [p for at, p in enumerate(working) if at == 0 or working[at - 1] <= last]
 
@@ -167,6 +167,11 @@ class Reading:
     def _goes_on(self, place: int) -> bool:
         candidates = self.lines[place].candidates
         return bool(candidates) and prepared(candidates[0].text).lstrip().startswith(("=", "≈"))
+
+
+def _is_working(line: Line) -> bool:
+    """Whether a line has anything to be judged."""
+    return line.role == "working" and bool(line.candidates)
 
 
 def _names_the_same(one: Finding | None, other: Finding | None) -> bool:

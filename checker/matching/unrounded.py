@@ -19,6 +19,7 @@ from checker.notation.tree import (
     Product,
     Quotient,
     Sum,
+    every_part,
     numbers,
     parts,
 )
@@ -60,12 +61,11 @@ def ones_as_values(expression: Expression) -> set[Number]:
 
 
 def _factors(expression: Expression) -> Iterator[Expression]:
-    if isinstance(expression, Product):
-        yield from expression.factors
-    if isinstance(expression, Power) and expression.exponent == -1:
-        yield expression.base
-    for part in parts(expression):
-        yield from _factors(part)
+    for part in every_part(expression):
+        if isinstance(part, Product):
+            yield from part.factors
+        if isinstance(part, Power) and part.exponent == -1:
+            yield part.base
 
 
 def in_fractions(expression: Expression, usual: OfNumber, context: Context) -> OfNumber:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -163,6 +164,13 @@ def parts(expression: Expression) -> tuple[Expression, ...]:
         case Phrase(symbols=inside):
             return inside
     return ()
+
+
+def every_part(expression: Expression) -> Iterator[Expression]:
+    """An expression and everything in it, in writing order."""
+    yield expression
+    for part in parts(expression):
+        yield from every_part(part)
 
 
 @lru_cache(maxsize=8192)

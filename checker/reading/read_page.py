@@ -19,7 +19,7 @@ from checker.reading.load import Photo, load_photo
 from checker.reading.page import Candidate, Line, LineReader, PageReading, Role
 from checker.reading.screenshot import is_screenshot
 from checker.reading.shape import ToPhoto, polygon
-from checker.reading.sheet import Sheet, corners_of, find_sheet
+from checker.reading.sheet import find_sheet, whole_photo
 from checker.reading.typed import read_typed
 from checker.reading.way_up import LINE_HEIGHT, Read, read_right_way_up
 
@@ -80,7 +80,7 @@ def read_page(
     reader, finder = reader or default_reader(), finder or default_finder()
     sheet = find_sheet(photo.colour)
     if sheet.found and finder.writing_beyond(photo.colour, sheet.corners):
-        sheet = Sheet(corners_of(photo.colour), False)
+        sheet = whole_photo(photo.colour)
     doubts = [_TWO_SHEETS] if sheet.several else []
     if is_screenshot(photo.colour):
         doubts.append(_SCREEN)

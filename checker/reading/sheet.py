@@ -7,7 +7,7 @@ sheet counts as found only when all four of its sides are seen or lie on the edg
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -35,10 +35,10 @@ class Sheet:
 def find_sheet(colour: np.ndarray) -> Sheet:
     """The sheet on an RGB photo; the whole photo when none stands out beyond doubt."""
     height, width = colour.shape[:2]
-    whole = corners_of(colour)
+    whole = whole_photo(colour)
     scale = _SIDE / max(height, width)
     if scale >= 1 or min(height, width) * scale < _LEAST_SIDE:
-        return Sheet(whole, False)
+        return whole
     small = smaller(colour, scale)
     view = _View.of(small)
     quads = []
@@ -47,21 +47,22 @@ def find_sheet(colour: np.ndarray) -> Sheet:
         if quad is not None and _stands_out(quad, view):
             quads.append((np.count_nonzero(_filled(quad, region.shape)), quad))
     if not quads:
-        return Sheet(whole, False)
+        return whole
     area, best = max(quads, key=lambda one: one[0])
     mask = _filled(best, view.light.shape)
     for other_area, other in quads:
         shared = np.count_nonzero(_filled(other, mask.shape) & mask)
         if other_area > 0.4 * area and shared < 0.1 * other_area:
-            return Sheet(whole, False, True)
+            return replace(whole, several=True)
     ratio = np.array([width / small.shape[1], height / small.shape[0]])
     return Sheet(best * ratio, True)
 
 
-def corners_of(image: np.ndarray) -> np.ndarray:
-    """The corners (4, 2) of a whole picture, clockwise from top left."""
-    height, width = image.shape[:2]
-    return np.array([[0, 0], [width, 0], [width, height], [0, height]], dtype=np.float64)
+def whole_photo(colour: np.ndarray) -> Sheet:
+    """The whole photo, where no sheet stands out."""
+    height, width = colour.shape[:2]
+    corners = np.array([[0, 0], [width, 0], [width, height], [0, height]], dtype=np.float64)
+    return Sheet(corners, False)
 
 
 @dataclass(frozen=True)
