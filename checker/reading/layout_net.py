@@ -29,6 +29,7 @@ _PIECE = 0.25  # share of a line's height that a letter has at least
 _COVER = 0.4  # share of a page that a drawing leaves to the writing, or there is none
 _SEVERAL = 3  # lines, from which on they show where the writing begins and ends
 _EDGE, _MORE = 0.025, 0.15  # share of its width: so near its side, and so far beyond it
+_CUT, _STILL_CUT = 0.5, 0.1  # share of lines that tells of a cut; of one where there was a cut
 _TILTED = 2.0  # degrees by which lines fall or rise from which on a page is levelled again
 _LONG = 4.0  # times as long as high: then a line shows where it runs
 _WORTH_IT = 1.2  # enlargement from which on a second look pays
@@ -81,9 +82,10 @@ class TrainedFinder:
         if abs(fall := _fall(shapes)) > _TILTED:  # rules or the sheet's edges run otherwise
             frame = frame.rotated(fall)
             flat, shapes = self._look(frame, colour, evened)
-        wide = wider(frame, shapes, colour.shape[1], colour.shape[0])
-        if wide is not None:
-            frame = wide
+        least = _CUT
+        # Every step adds to the frame, so the photo's own edge ends this.
+        while (wide := wider(frame, shapes, colour.shape[1::-1], least)) is not None:
+            frame, least = wide, _STILL_CUT
             flat, shapes = self._look(frame, colour, evened)
         closer = at_writing_scale(frame, shapes, flat)
         if closer is not None:
@@ -144,20 +146,23 @@ def _fall(shapes: list[LineShape]) -> float:
     return float(np.degrees(np.median([np.arctan2(y, x) for x, y in ends]))) if ends else 0.0
 
 
-def wider(frame: Frame, shapes: list[LineShape], width: int, height: int) -> Frame | None:
-    """The frame with more of the photo at the side where it cuts through the lines of writing,
-    which was taken for the sheet's edge; None where it does not."""
+def wider(
+    frame: Frame, shapes: list[LineShape], size: tuple[int, ...], least: float
+) -> Frame | None:
+    """The frame with more of the photo (``size``: width, height) at the side where it cuts through
+    more than the share ``least`` of the lines of writing, which was taken for the sheet's edge;
+    None where it does not."""
     lines = [np.array(polygon(line)) for line in writing(shapes)]
     if len(lines) < _SEVERAL:
         return None
     low, high = np.zeros(2), np.array([frame.width, frame.height], float)
     near, more = _EDGE * frame.width, _MORE * frame.width
-    if 2 * sum(line[:, 0].min() < near for line in lines) > len(lines):
+    if sum(line[:, 0].min() < near for line in lines) > least * len(lines):
         low[0] = -more
-    if 2 * sum(line[:, 0].max() > frame.width - near for line in lines) > len(lines):
+    if sum(line[:, 0].max() > frame.width - near for line in lines) > least * len(lines):
         high[0] += more
     middle = frame.carry(np.array([[low[0], frame.height / 2], [high[0], frame.height / 2]]))
-    inside = ((middle >= 0) & (middle < (width, height))).all()
+    inside = ((middle >= 0) & (middle < size)).all()
     return frame.part(low, high, 1.0) if high[0] - low[0] > frame.width and inside else None
 
 

@@ -37,7 +37,7 @@ LINES = 256
 MEMORY = 500  # updates over which the shipped weights are averaged
 LEAN, FLAT = 0.1, (0.97, 1.1)  # how far a line used again leans and how flat it becomes
 KEEP = 250  # steps after which a checkpoint is kept
-PAGE_WORKERS = 4  # every fourth worker cuts its lines from whole photos
+PAGE_WORKERS = 2  # every second worker cuts its lines from whole photos
 
 
 class Stream(IterableDataset):

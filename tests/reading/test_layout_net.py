@@ -236,10 +236,13 @@ def at_left(x: float, count: int) -> list[LineShape]:
 
 def test_a_frame_that_cuts_through_the_lines_is_made_wider() -> None:
     frame = Frame(np.array([[1.0, 0, 300], [0, 1.0, 0], [0, 0, 1]]), 800, 1200)
-    wide = wider(frame, at_left(10.0, 5), 1500, 1300)
+    wide = wider(frame, at_left(10.0, 5), (1500, 1300), 0.5)
     assert wide is not None and wide.height == 1200 and wide.width > 900
     assert 150 < wide.carry(np.array([[0.0, 0.0]]))[0, 0] < 200
-    assert wider(frame, at_left(60.0, 5), 1500, 1300) is None  # a margin is left
-    assert wider(frame, at_left(10.0, 2), 1500, 1300) is None  # too few to tell
+    assert wider(frame, at_left(60.0, 5), (1500, 1300), 0.5) is None  # a margin is left
+    assert wider(frame, at_left(10.0, 2), (1500, 1300), 0.5) is None  # too few to tell
+    slanted = at_left(10.0, 2) + at_left(60.0, 6)[2:]  # a cut that is not level: few lines touch it
+    assert wider(frame, slanted, (1500, 1300), 0.5) is None
+    assert wider(frame, slanted, (1500, 1300), 0.1) is not None
     whole = Frame(np.eye(3), 800, 1200)
-    assert wider(whole, at_left(10.0, 5), 800, 1200) is None  # the photo ends there
+    assert wider(whole, at_left(10.0, 5), (800, 1200), 0.5) is None  # the photo ends there
