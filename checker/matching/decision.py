@@ -8,7 +8,7 @@ from math import exp, log
 
 from checker.matching import rule
 from checker.matching.finding import Finding
-from checker.matching.hypotheses import Hypothesis
+from checker.matching.hypotheses import Hypothesis, goes_on
 from checker.matching.likelihoods import slip_likelihood
 from checker.matching.put_right import PUT_RIGHT
 from checker.matching.readings import ReadLine, ask, ask_whether
@@ -19,6 +19,7 @@ from checker.reading.page import Candidate, Line
 Read = dict[int, ReadLine]
 Judge = Callable[[Sequence[Line]], Read]  # lines, each read in one way, to the lines judged
 _ILLEGIBLE = "?"  # nothing follows from it, and nothing goes on from it
+_NOTHING = "so"  # what comes next goes on from the line before
 
 
 @dataclass(frozen=True)
@@ -50,7 +51,9 @@ def account(
     picks = dict(zip(places, hypothesis.picks, strict=True))
     taken = list(lines)
     for place, pick in picks.items():
-        text = Candidate(_ILLEGIBLE, 0.0) if pick.unread else pick.candidate
+        text = pick.candidate
+        if pick.unread:
+            text = Candidate(_NOTHING if goes_on(pick) else _ILLEGIBLE, 0.0)
         taken[place] = replace(lines[place], candidates=(text,))
     judged = judge(taken)
     again = find_said_again(judged)

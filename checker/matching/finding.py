@@ -51,6 +51,7 @@ class Finding:
     unseen: bool = False  # carried, but only through steps that are not on the page
     own_label: bool = False  # its label is the student's own: C', C_A
     claim: bool = False  # in words: "C1 and C2 in series"
+    formula: bool = False  # labels stand in it, not only numbers
 
 
 def findings_of(
@@ -91,6 +92,7 @@ def findings_of(
                 result.subjects[0].inverse,
                 diagnosis is not None and _is_far(side, diagnosis, circuit),
                 own_label=result.label is not None and not result.whole,
+                formula=not is_numeric(expression),
                 number=_number(expression),
                 unseen=side.unseen,
                 value=(

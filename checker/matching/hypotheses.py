@@ -13,7 +13,7 @@ from math import exp, inf, log, log1p
 from checker.matching import rule
 from checker.matching.alternatives import Alternatives, look_alikes
 from checker.matching.finding import Finding
-from checker.matching.likelihoods import likelihood, slips_likelihood
+from checker.matching.likelihoods import beside_slips, likelihood, slips_likelihood
 from checker.matching.memory import Memory
 from checker.matching.state import State
 from checker.matching.unlisted import unlisted_follows
@@ -66,6 +66,11 @@ class Hypothesis:
 
 def is_wrong(findings: Sequence[Finding]) -> bool:
     return any(finding.status == "wrong" for finding in findings)
+
+
+def goes_on(pick: Pick) -> bool:
+    """Whether the line goes on with "= …" from the one before."""
+    return pick.candidate.text.startswith(("=", "≈"))
 
 
 def hypotheses(
@@ -140,9 +145,10 @@ def _longer(
                 break
             new = _with(hypothesis, candidate, memory)
             found = [*found, new] if _is_plain(new, hypothesis) else found
+    state = hypothesis.state
     unread = Hypothesis(
         (*hypothesis.picks, replace(found[0].picks[-1], unread=True)),
-        memory.unnamed(hypothesis.state), hypothesis.state,
+        state if goes_on(found[0].picks[-1]) else memory.unnamed(state), state,
         hypothesis.reading + log(line.rest), hypothesis.doing + follows,
         hypothesis.slipping,
     )  # fmt: skip
@@ -172,13 +178,27 @@ def _is_plain(new: Hypothesis, before: Hypothesis) -> bool:
 def _with(hypothesis: Hypothesis, candidate: Candidate, memory: Memory) -> Hypothesis:
     before = hypothesis.state
     findings, state = memory.read(candidate.text, before, explain=False)
-    slips = is_wrong(findings)
+    pick = Pick(candidate, findings)
+    if pick.slips:
+        doing = beside_slips(findings)
+    elif goes_on(pick) and _is_nameless(hypothesis):
+        doing = log(rule.NAMELESS)
+    else:
+        doing = likelihood(findings, before, _ignored(hypothesis))
     return Hypothesis(
-        (*hypothesis.picks, Pick(candidate, findings)), state, before,
+        (*hypothesis.picks, pick), state, before,
         hypothesis.reading + log(max(candidate.probability, rule.NEVER)),
-        hypothesis.doing + (0.0 if slips else likelihood(findings, before, _ignored(hypothesis))),
-        hypothesis.slipping + (log(rule.SLIP_BEFORE_EXPLANATION) if slips else 0.0),
+        hypothesis.doing + doing,
+        hypothesis.slipping + (log(rule.SLIP_BEFORE_EXPLANATION) if pick.slips else 0.0),
     )  # fmt: skip
+
+
+def _is_nameless(hypothesis: Hypothesis) -> bool:
+    """Whether what a next line "= …" is about stands in a line that was not read."""
+    for pick in reversed(hypothesis.picks):
+        if not goes_on(pick):
+            return pick.unread
+    return False
 
 
 def _explained(hypothesis: Hypothesis, memory: Memory) -> Hypothesis:

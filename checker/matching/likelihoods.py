@@ -11,13 +11,14 @@ from checker.matching.finding import Finding
 from checker.matching.slips import SLIPS
 from checker.matching.state import State
 
+_GLUED = re.compile(r"\d[^\W\d_]+$")
 _FORMULA = re.compile(r"\w *[-+×·/*] *\d")  # which says nothing alone
 
 
 def likelihood(findings: Sequence[Finding], before: State, ignored: float = rule.IGNORED) -> float:
     """The logarithm of how likely a student writes something that is not wrong next; ``ignored``:
     the right value although an earlier slip would change it."""
-    if any(f.status == "unclear" for f in findings):
+    if any(f.status == "unclear" or _has_no_unit(f) for f in findings):
         return log(rule.UNCLEAR)
     if not findings or all(f.status == "words" for f in findings):
         states_nothing = any(c.isdigit() for f in findings for c in f.text)
@@ -32,6 +33,22 @@ def likelihood(findings: Sequence[Finding], before: State, ignored: float = rule
     ):
         return log(ignored)
     return 0.0
+
+
+def _has_no_unit(finding: Finding) -> bool:
+    """Whether what stands right after a number is no unit: 2.6cnF."""
+    return finding.result and finding.unit is None and bool(_GLUED.search(finding.text))
+
+
+def beside_slips(findings: Sequence[Finding]) -> float:
+    """The logarithm of how likely a student writes what stands in a line beside its slips."""
+    wrong = [n for n, finding in enumerate(findings) if finding.status == "wrong"]
+    about = {finding.keys[:1] for finding in findings if finding.status == "wrong"}
+    unclear = any(finding.status == "unclear" for finding in findings)
+    righted = any(
+        f.status == "follows" and f.result and f.keys[:1] in about for f in findings[wrong[0] :]
+    )
+    return log(rule.UNCLEAR) * unclear + log(rule.IGNORED) * righted
 
 
 def slips_likelihood(findings: Sequence[Finding]) -> float:
@@ -55,4 +72,5 @@ def slip_likelihood(finding: Finding) -> float:
             return log(rule.SLIP_BY_RULE if score >= rule.EXPLAINED else rule.SLIP_HINTED)
     elif score >= rule.EXPLAINED:
         return log(rule.SLIP_OF_SCALE if kind in rule.OF_SCALE else rule.SLIP_OF_PEN)
-    return log(rule.SLIP_UNEXPLAINED)
+    senseless = kind == "unexplained" and finding.formula
+    return log(rule.SLIP_SENSELESS if senseless else rule.SLIP_UNEXPLAINED)

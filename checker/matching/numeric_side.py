@@ -33,6 +33,7 @@ from checker.matching.working import STEPS, UNSEEN_STEPS, Working
 from checker.notation.tree import Expression, Measured, Number, Side, numbers
 
 _LEAST_FIGURES = 2  # that anybody rounds to
+_OPEN = 10  # times a value, up to which a difference whose roundings reach zero may stand for it
 _MOST_CORNERS = 4  # rounded numbers in an expression that are varied one by one
 CUT_OFF = "cut off rather than rounded"
 
@@ -130,6 +131,7 @@ def judge_numeric(
         usual = loose_numbers(context, expression, key.kind, givens, key.group)
         of_number = in_fractions(expression, usual, context)
         loose = of_key(_at_corners(expression, subject, habit, of_number, trailing), subject)
+        loose = tuple(value for value in loose if not _is_open(value, right))
         for allowed in loose:
             if support := values_of.follows(key, allowed):
                 return replace(made, status="follows", hull=support.hull)
@@ -218,6 +220,11 @@ def _likeliest_first(values: tuple[Interval, ...], right: Fraction | None) -> li
     if right is None or right <= 0:
         return list(values)
     return sorted(values, key=lambda v: max(v.high / right, right / v.high) if v.high > 0 else inf)
+
+
+def _is_open(value: Interval, right: Fraction) -> bool:
+    """Whether a difference is lost in its roundings: then it may be anything, in any unit."""
+    return value.low <= 0 and value.high > _OPEN * right
 
 
 def _at_corners(

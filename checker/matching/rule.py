@@ -10,6 +10,7 @@ reader's probability of the reading and of how likely a student writes such a li
     UNSEEN     it carries an earlier slip forward, but only through steps that are not on the page
     UNCLEAR    it cannot be understood: students write lines that can be
     NO_STATEMENT  a formula that states nothing
+    NAMELESS   it goes on from a line that was not read
     UNREAD     what the reader left for texts it did not list, of which most would follow; few
                where what it did list is wrong, the fewer the less its doubt is about that
 
@@ -60,6 +61,7 @@ SLIP_HINTED = 1 / 350  # a wrong rule gives the value, but from other operands
 SLIP_OF_SCALE = 1 / 500  # the same number with another prefix, power or unit
 SLIP_OF_PEN = 1 / 3000  # a digit differs: a misread character looks the same
 SLIP_UNEXPLAINED = 1 / 5000
+SLIP_SENSELESS = 1 / 1_000_000  # the same of labels: those that make no sense are mostly misread
 EXPLAINED, HINTED = 0.45, 0.15  # scores of a diagnosis
 OF_FORM = frozenset(  # kinds that are recognised by their form, as sure as those with a rule
     ("prefixes-mixed", "product-over-sum-misused", "sum-over-product")
@@ -76,6 +78,7 @@ VAGUE_NEXT = 0.3  # the same for one not by rule right after that line, from whi
 UNSEEN = 0.05  # that what is carried forward comes through steps that are not on the page
 UNCLEAR = 0.003
 NO_STATEMENT = 0.006
+NAMELESS = 0.03  # "= 16.7 nF" where what it is about stands in a line that was not read
 UNREAD = 0.3
 UNREAD_IF_WRONG = 0.006  # the same where nothing listed follows: the rest seldom does either
 LEAST_DOUBT = 0.2  # share of it where the reader's doubt is all about what comes later in the line

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from checker.matching import judge
 from tests.matching.pages import read, reference, slip_line
 
@@ -87,3 +89,36 @@ def test_an_unreadable_line_is_shown_and_never_fatal() -> None:
 def test_a_misread_power_of_ten_is_no_trouble() -> None:
     judge(CIRCUIT, read([("C = 3×10^{-612} F", 0.5), ("C = 3×10^{612} F", 0.3)]))
     judge(CIRCUIT, read([("C = 3.5×10^{612} µF", 0.9)], "Q = 2.5×10^{612} × 24 = 72 µC"))
+
+
+@pytest.mark.parametrize(
+    "misread",
+    [
+        "scemc5C2 = 1/(1/4 + 1/12)",  # for "series: C = …"
+        "_{1}≈18 V",  # for "V_{1}≈18 V"
+        "Q=75=48=72 µC",  # for "Q=24+48=72 µC"
+    ],
+)
+def test_what_makes_no_sense_was_misread(misread: str) -> None:
+    lines = read("C = 3 µF", [(misread, 0.99)], "Q1 = Q2 = 3 × 24 = 72 µC", "V2 = 72/12 = 6 V")
+    assert judge(CIRCUIT, lines).first_slip is None
+
+
+def test_a_chain_goes_on_behind_a_line_that_was_not_read() -> None:
+    circuit = reference("12 V", "series(C1, C2)", {"C1": "47 µF", "C2": "132 µF"})
+    misread = [("=(47×632)/(47+132)", 0.14), ("=(47×732)/(47+132)", 0.07)]
+    # 34.65 is 34.659 cut off, and 415.8 is 12 times that: only the C above says so.
+    lines = read("C = (C1·C2)/(C1+C2)", misread, "= 34.65 µF", "Q = 415.8 µC", "V1 = 3.15 V")
+    judgement = judge(circuit, lines)
+    assert slip_line(judgement) == 4
+
+
+def test_a_slip_is_found_behind_a_chain_whose_subject_was_not_read() -> None:
+    misread = [("C_{spot}=C_{I}·C_{3}/(C_{8}+C_{s73})", 0.04), ("C_{spot}=q_{I}·C_{3}/(C_{8}", 0.03)]
+    lines = read(misread, "= 4·12/(4+12)", "= 48/16", "= 3 µF", "Q1 = 24/4 = 6 µC")
+    assert slip_line(judge(CIRCUIT, lines)) == 4
+
+
+def test_what_is_glued_to_a_number_is_no_unit() -> None:
+    lines = read([("C = 1/(1/4 + 1/12) = 3.00 nF", 0.985), ("C = 1/(1/4 + 1/12) = 3.0cnF", 0.0065)])
+    assert judge(CIRCUIT, lines).outcome != "all follows"

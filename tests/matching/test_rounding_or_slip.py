@@ -247,3 +247,9 @@ def test_what_a_label_a_unit_and_a_letter_stand_for(
     supply: str, connection: str, values: str, lines: str, slip: int
 ) -> None:
     assert slip_on(supply, connection, values, lines) == slip
+
+
+@pytest.mark.parametrize("left", ["320 - 320", "321 - 320", "5 × 8^2 - 320"])
+def test_a_difference_lost_in_its_roundings_is_not_anything(left: str) -> None:
+    lines = f"V1 = 4 V\nV2 = 8 V\nU2 = {left}"
+    assert slip_on("12 V", "series(C1, C2)", "10 nF, 5 nF", lines) == 2
