@@ -170,9 +170,7 @@ def _class(token: str) -> int:
     return 0 if token.isdigit() else 1 if token.isalpha() else 2 if token in ".," else 3
 
 
-def _readings(
-    doubt: Doubt, token: str, rng: random.Random, swaps: Confusions
-) -> list[str]:
+def _readings(doubt: Doubt, token: str, rng: random.Random, swaps: Confusions) -> list[str]:
     """What the candidates have for a token that stands where another was in doubt."""
     if doubt.token == token:
         return list(doubt.readings)
