@@ -59,7 +59,8 @@ def account(
     again = find_said_again(judged)
     slips: dict[int, float] = {}
     for place, line in judged.items():
-        number = next((n for n, f in enumerate(line.findings) if _is_slip(f)), None)
+        numbers = [n for n, f in enumerate(line.findings) if _is_slip(f)]
+        number = min(numbers, key=lambda n: line.findings[n].guessed, default=None)
         if number is not None and (place, number) not in again:
             slips[place] = slip_likelihood(line.findings[number])
     weight = hypothesis.reading + hypothesis.doing + sum(slips.values())

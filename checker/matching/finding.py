@@ -50,6 +50,7 @@ class Finding:
     value: Fraction | None = None  # the same in SI; of a fraction, too
     unseen: bool = False  # carried, but only through steps that are not on the page
     own_label: bool = False  # its label is the student's own: C', C_A
+    guessed: bool = False  # the label of its column or row in a table was misread
     claim: bool = False  # in words: "C1 and C2 in series"
     formula: bool = False  # labels stand in it, not only numbers
 

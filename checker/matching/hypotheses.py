@@ -15,6 +15,7 @@ from checker.matching.alternatives import Alternatives, look_alikes
 from checker.matching.finding import Finding
 from checker.matching.likelihoods import beside_slips, likelihood, slips_likelihood
 from checker.matching.memory import Memory
+from checker.matching.misread_labels import names_all
 from checker.matching.state import State
 from checker.matching.unlisted import unlisted_follows
 from checker.reading.page import Candidate
@@ -136,6 +137,9 @@ def _longer(
     ``limit`` of the effort, with one character of a wrong line misread with no doubt shown."""
     if not line.rest:
         return found
+    head = found[0].state
+    if head.table != hypothesis.state.table and names_all(head):
+        return found  # whatever else it says, it names the same columns
     follows = log(_unlisted_follows(hypothesis, found))
     best = max(found, key=lambda new: new.weight)
     if _is_near(best.picks[-1]):
@@ -272,5 +276,5 @@ def _outlook(hypothesis: Hypothesis) -> object:
         frozenset(state.working.stated.items()),
         frozenset(state.working.wrong.items()),
         frozenset(state.bound.items()),
-        state.subject, state.before, state.pending, state.columns,
+        state.subject, state.before, state.pending, state.table,
     )  # fmt: skip

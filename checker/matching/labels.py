@@ -44,10 +44,12 @@ _SPOKEN_KINDS: tuple[tuple[str, Kind], ...] = (
 @dataclass(frozen=True, slots=True)
 class Usage:
     """How a page uses its letters.  ``strict``: a label for the whole ("eq", none at all) is
-    never used for a group.  ``letters``: what U or E stands for where the page shows it."""
+    never used for a group.  ``letters``: what U or E stands for where the page shows it.
+    ``in_doubt``: the page may have been misread."""
 
     strict: bool = False
     letters: tuple[tuple[str, Kind], ...] = ()
+    in_doubt: bool = False
 
     def kinds(self, letter: str) -> tuple[Kind, ...] | None:
         """The kinds of quantity a letter may stand for, None where it is none."""

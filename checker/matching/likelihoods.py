@@ -52,11 +52,13 @@ def beside_slips(findings: Sequence[Finding]) -> float:
 
 
 def slips_likelihood(findings: Sequence[Finding]) -> float:
-    """The logarithm of how likely a student makes the slips of a line, one for each quantity."""
+    """The logarithm of how likely a student makes the slips of a line, one for each quantity; what
+    is wrong under a guessed label beside others may be the guess."""
+    wrong = [finding for finding in findings if finding.status == "wrong"]
+    wrong = [finding for finding in wrong if not finding.guessed] or wrong
     each: dict[object, float] = {}
-    for finding in findings:
-        if finding.status == "wrong":
-            each.setdefault(finding.keys[:1], slip_likelihood(finding))
+    for finding in wrong:
+        each.setdefault(finding.keys[:1], slip_likelihood(finding))
     return sum(each.values())
 
 

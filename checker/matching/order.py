@@ -57,6 +57,7 @@ class Reading:
         text = line.candidates[0].text
         findings, after = self.memory.read(text, state, explain=True)
         wrong = [f for f in findings if f.status == "wrong"]
+        wrong = [f for f in wrong if not f.guessed] or wrong
         if not wrong or wrong[0].sure:  # the first decides
             return ReadLine(line, line.candidates[0], findings), after
         question = ask_whether(findings, text)

@@ -64,7 +64,8 @@ def page_habit(circuit: Circuit, lines: Sequence[Line], comma: bool) -> tuple[Ha
     readings = [line.candidates for line in lines if line.role == "working" and line.candidates]
     capacitances = [s for chain in chains if _head(chain) == "C" for s in _sides(chain)]
     return habit_of(circuit, expressions, comma, capacitances), Usage(
-        letters=_letters(readings, comma, circuit.supply)
+        letters=_letters(readings, comma, circuit.supply),
+        in_doubt=any(candidates[0].probability < SURE for candidates in readings),
     )
 
 

@@ -20,7 +20,7 @@ def find_said_again(read: dict[int, ReadLine]) -> set[tuple[int, int]]:
     before: list[tuple[int, Finding]] = []
     for place, line in read.items():
         for number, finding in enumerate(line.findings):
-            if finding.status == "wrong" and not line.unsure:
+            if finding.status == "wrong" and not line.unsure and not finding.guessed:
                 if any(_is_same(finding, f, place == p) for p, f in before):
                     again.add((place, number))
                 before.append((place, finding))

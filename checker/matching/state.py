@@ -20,6 +20,16 @@ _MOST_SUBJECTS = 40  # that a chain going on with "= …" may be about
 
 
 @dataclass(frozen=True)
+class Table:
+    """The head of a table and what its rows have named so far.  ``guessed``: the column whose head
+    was misread.  ``rows``: the groups that the rows are about, None for one that was guessed."""
+
+    columns: tuple[Symbol, ...] = ()
+    guessed: int | None = None
+    rows: tuple[int | None, ...] = ()
+
+
+@dataclass(frozen=True)
 class State:
     """Everything that one line leaves to the next."""
 
@@ -30,7 +40,7 @@ class State:
     before_status: Status = "follows"
     before_hull: Interval | None = None
     pending: Expression | None = None  # "C3 + C4", to be gone on with in the next line
-    columns: tuple[Symbol, ...] = ()  # the head of a table
+    table: Table = Table()
     usage: Usage = PLAIN_USAGE
     aliases: tuple[Key, ...] = ()  # what else the chain before was about: Q2 in "Q1 = Q2"
 

@@ -31,8 +31,8 @@ def read_line(
     """
     findings: list[Finding] = []
     whole = prepared(text)
-    statements, state = in_table(parse(text, habit.comma), state)
-    for statement in statements:
+    statements, state, guessed = in_table(parse(text, habit.comma), state)
+    for place, statement in enumerate(statements):
         shown = plain(whole[statement.start : statement.end])
         if isinstance(statement, Words):
             findings.append(claim_of(statement, shown, state))
@@ -45,6 +45,8 @@ def read_line(
             continue
         for chain in unlisted(statement):
             found, state = _read_chain(chain, whole, state, habit, explain)
+            if place in guessed:
+                found = [replace(f, guessed=True, sure=False) for f in found]
             findings += found
     return tuple(findings), state
 

@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 from checker.matching.forms import is_result
-from checker.matching.state import State
+from checker.matching.misread_labels import element_of, head_of, mended_head, mended_label
+from checker.matching.state import State, Table
 from checker.notation.tree import (
     Chain,
-    Expression,
     Measured,
     Number,
-    Product,
     Several,
     Side,
     Statement,
@@ -21,22 +20,30 @@ from checker.notation.tree import (
 
 def in_table(
     statements: tuple[Statement, ...], state: State
-) -> tuple[tuple[Statement, ...], State]:
-    """Read the head of a table, or a row of one as a chain for every cell.
+) -> tuple[tuple[Statement, ...], State, tuple[int, ...]]:
+    """Read the head of a table, or a row of one as a chain for every cell; last, the places of the
+    cells whose label is guessed.
 
     Either the head names elements and each row a kind ("Q  72 µC  120 µC"), or the other way
     round ("C1  4 µF  72 µC  18 V").
     """
     cells = [s.sides[0] for s in statements if isinstance(s, Chain) and not s.relations]
     if not cells or any(isinstance(s, Chain) and s.relations for s in statements):
-        return statements, state
-    heads = [_head(cell.expression) for cell in cells]
+        return statements, state, ()
+    heads = [head_of(cell.expression) for cell in cells]
+    table = state.table
+    columns = table.columns
+    if mended := mended_head(statements, state):
+        return statements, replace(state, table=mended), ()
     if all(heads):
-        return statements, replace(state, columns=tuple(h for h in heads if h is not None))
-    columns, first = state.columns, heads[0]
-    values = cells[1:]
+        columns = tuple(h for h in heads if h is not None)
+        return statements, replace(state, table=Table(columns)), ()
+    first, values = heads[0], cells[1:]
+    label = mended_label(statements, state)
+    if label is not None:
+        first, values = label, cells[-len(columns) :]
     if first is None or any(heads[1:]) or len(values) != len(columns):
-        return statements, state
+        return statements, state, ()
     chains: list[Statement] = []
     for column, value in zip(columns, values, strict=True):
         symbol = (
@@ -46,14 +53,12 @@ def in_table(
         )
         left = Side(symbol, value.start, value.start)
         chains.append(Chain((left, value), ("=",), False, value.start, value.end))
-    return tuple(chains), state
-
-
-def _head(expression: Expression | None) -> Symbol | None:
-    """The symbol of a table's head, perhaps with its unit: "C (µF)"."""
-    if isinstance(expression, Product) and len(expression.factors) == 2:
-        expression = expression.factors[0]
-    return expression if isinstance(expression, Symbol) else None
+    if first.index:
+        row = None if label is not None else element_of(first, state)
+        state = replace(state, table=replace(table, rows=(*table.rows, row)))
+    if label is not None:
+        return tuple(chains), state, tuple(range(len(chains)))
+    return tuple(chains), state, () if table.guessed is None else (table.guessed,)
 
 
 def unlisted(chain: Chain) -> tuple[Chain, ...]:
