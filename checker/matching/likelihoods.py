@@ -53,12 +53,18 @@ def beside_slips(findings: Sequence[Finding]) -> float:
 
 def slips_likelihood(findings: Sequence[Finding]) -> float:
     """The logarithm of how likely a student makes the slips of a line, one for each quantity; what
-    is wrong under a guessed label beside others may be the guess."""
+    is wrong under a guessed label beside others may be the guess, and who breaks a rule for one
+    element (12 V on each) mostly does so for the next."""
     wrong = [finding for finding in findings if finding.status == "wrong"]
     wrong = [finding for finding in wrong if not finding.guessed] or wrong
     each: dict[object, float] = {}
+    kinds: set[str] = set()
     for finding in wrong:
-        each.setdefault(finding.keys[:1], slip_likelihood(finding))
+        if finding.keys[:1] not in each:
+            kind = finding.diagnosis.kinds[0] if finding.diagnosis is not None else ""
+            again = kind in kinds and SLIPS[kind].predict is not None
+            each[finding.keys[:1]] = log(rule.SLIP_AGAIN) if again else slip_likelihood(finding)
+            kinds.add(kind)
     return sum(each.values())
 
 

@@ -59,6 +59,7 @@ COSTS = Costs()
 SLIP_BY_RULE = 1 / 75  # a wrong rule gives the value, from the operands written
 SLIP_HINTED = 1 / 350  # a wrong rule gives the value, but from other operands
 SLIP_OF_SCALE = 1 / 500  # the same number with another prefix, power or unit
+SLIP_AGAIN = 0.3  # by the same rule for another element in the same line
 SLIP_OF_PEN = 1 / 3000  # a digit differs: a misread character looks the same
 SLIP_UNEXPLAINED = 1 / 5000
 SLIP_SENSELESS = 1 / 1_000_000  # the same of labels: those that make no sense are mostly misread
