@@ -124,6 +124,14 @@ class Circuit:
                 return whole
         return None
 
+    def shared_with(self, key: Key) -> Key | None:
+        """The same quantity of the group in which a member shares it: the charge in series, the
+        voltage in parallel."""
+        holder = self._holder.get(key.group)
+        if holder is None or key.kind != ("Q" if holder.is_series else "V"):
+            return None
+        return Key(key.kind, holder.group)
+
     def is_group(self, group: int) -> bool:
         """Whether these elements may be combined."""
         return self.is_element(group) or self.parts(group) is not None

@@ -15,7 +15,17 @@ from checker.matching.intervals import Interval, could_stand_for, exactly
 from checker.matching.laws import Form, Law
 from checker.matching.values import has_units
 from checker.matching.working import Working
-from checker.notation.tree import ONE, Expression, Measured, Number, Quotient, Sum, parts
+from checker.notation.tree import (
+    ONE,
+    Expression,
+    Measured,
+    Number,
+    Power,
+    Quotient,
+    Sum,
+    every_part,
+    parts,
+)
 
 _OF_ONE_TERM = tuple(form for form in get_args(Form) if form != "sum")
 _DRIFT = Fraction(1, 4)  # by how much rounding may shift a value that is a small difference
@@ -71,7 +81,9 @@ def _is_left_over(key: Key, allowed: Interval, working: Working) -> bool:
     return key not in working.written and through is not None and through.meets(allowed)
 
 
-def _values_in(expression: Expression, halves: bool) -> Iterator[Number | Measured]:
+def _values_in(
+    expression: Expression, halves: bool, in_sum: bool = False
+) -> Iterator[Number | Measured]:
     """The numbers of an expression that may be values: 1 not above a stroke, and nothing else that
     belongs to a formula where there are ``halves``."""
     if isinstance(expression, Number | Measured) and is_result(expression):
@@ -80,9 +92,14 @@ def _values_in(expression: Expression, halves: bool) -> Iterator[Number | Measur
         return
     if is_fraction(expression) and has_units(expression):
         return  # {32}/{7} V is one value
+    if in_sum and isinstance(expression, Quotient | Power) and any(
+        isinstance(part, Sum) for part in every_part(expression)
+    ):  # fmt: skip
+        return  # 1/(1/1 + 1/55) + 14 is a sum of two, and 1 is neither
+    in_sum = in_sum or isinstance(expression, Sum)
     over_one = isinstance(expression, Quotient) and expression.over == ONE
     for part in parts(expression)[1 if over_one else 0 :]:
-        yield from _values_in(part, halves)
+        yield from _values_in(part, halves, in_sum)
 
 
 def _is_value_of(literal: Number | Measured, key: Key, context: Context) -> bool:
@@ -99,18 +116,18 @@ def _with_operands(
     expression: Expression, key: Key, operands: Sequence[Key], context: Context
 ) -> Working:
     """The working with those numbers of an expression taken as written which follow as values of
-    the operands of a law.  A number that is one of the given operands is no other."""
+    the operands of a law.  A number that is the exact value of one of them is no other."""
     working, circuit = context.working, context.working.circuit
-    given = [k for k in operands if circuit.is_given(k)]
-    operands = [k for k in operands if k != key and k not in given]
+    seen = list(operands)
+    operands = [k for k in operands if k != key and not circuit.is_given(k)]
     bare_terms = isinstance(expression, Sum) and all(map(is_result, parts(expression)))
     for literal in _values_in(expression, key.kind == "U"):
         number = without_unit(literal)
         plain = bare_terms or isinstance(literal, Measured)  # 2 in 4 × 12/2 may be no value
         if not isinstance(number, Number):
             continue
-        if (own := next((k for k in given if _is_value_of(literal, k, context)), None)) is not None:
-            given.remove(own)
+        if (own := next((k for k in seen if _is_value_of(literal, k, context)), None)) is not None:
+            seen.remove(own)
             continue
         few = len(number.digits) < 2 and not plain
         for operand in operands:

@@ -8,7 +8,7 @@ from itertools import combinations
 from checker.exact import Fraction, rational
 from checker.matching.circuit import KINDS, Key, Kind
 from checker.matching.context import Context
-from checker.matching.forms import is_numeric, is_structure
+from checker.matching.forms import count_terms, is_numeric, is_structure
 from checker.matching.habit import Habit
 from checker.matching.intervals import (
     Interval,
@@ -30,10 +30,12 @@ def loose_numbers(
     """Numbers inside an expression as what they may have been rounded from.  A whole number is
     taken as exact if it has one figure or if it is the exact value of something; with ``givens``
     that too may be the rounded value of something else, unless it is the supply voltage or a given
-    capacitance of the ``group`` that the expression is about.  ``kind``: of what it is for."""
+    capacitance of the ``group`` that the expression is about, all of them where it has as many
+    terms as elements.  ``kind``: of what it is for."""
     after_working = is_numeric(context.before)
     kinds, ones = kinds_of(expression, kind), ones_as_values(expression)
     own, wrong = _own(context, group), _wrong_numbers(context) - context.habit.exact
+    all_given = kind == "C" and count_terms(expression) == group.bit_count() > 1
 
     def is_exact(number: Number, allowed: Interval) -> bool:
         if number.value not in context.habit.exact:
@@ -43,7 +45,7 @@ def loose_numbers(
         if not givens:
             return True
         if _is_own(number, kinds, own):
-            return not may_be_another(number, allowed, kinds, context)
+            return all_given or not may_be_another(number, allowed, kinds, context)
         return not (after_working or _has_twin(number, allowed, context.habit))
 
     def of_number(number: Number) -> Interval:

@@ -30,7 +30,7 @@ from checker.matching.side_before import as_worked_out, equals_before, nearly, w
 from checker.matching.unrounded import in_fractions
 from checker.matching.values import OfNumber, as_written, si_values, si_values_again
 from checker.matching.working import STEPS, UNSEEN_STEPS, Working
-from checker.notation.tree import Expression, Measured, Number, Side, numbers
+from checker.notation.tree import Expression, Measured, Number, Quotient, Side, Sum, numbers
 
 _LEAST_FIGURES = 2  # that anybody rounds to
 _OPEN = 10  # times a value, up to which a difference whose roundings reach zero may stand for it
@@ -126,7 +126,7 @@ def judge_numeric(
         return made
     expression = ones_apart(expression)
     loose: tuple[Interval, ...] = ()
-    may_be_rounded = not as_given and _has_terms_for(expression, key, context)
+    may_be_rounded = not as_given and _has_terms_for(expression, subject, context)
     for givens in (False, True) if may_be_rounded else ():
         usual = loose_numbers(context, expression, key.kind, givens, key.group)
         of_number = in_fractions(expression, usual, context)
@@ -204,14 +204,22 @@ def _goes_on_from_wrong(key: Key, allowed: Interval, context: Context) -> bool:
     )
 
 
-def _has_terms_for(expression: Expression, key: Key, context: Context) -> bool:
-    """Whether rounded numbers may make a quantity: nobody works out a given capacitance, and the
-    sum for another has no more terms than elements."""
-    circuit = context.working.circuit
+def _has_terms_for(expression: Expression, subject: Subject, context: Context) -> bool:
+    """Whether rounded numbers may make a quantity: nobody works out a given capacitance, the sum
+    for another has no more terms than elements, and in parallel nothing is divided by a sum."""
+    circuit, key = context.working.circuit, subject.key
     if key.kind != "C":
         return True
-    elements = circuit.elements(key.group)
-    return not circuit.is_element(key.group) and count_terms(expression) <= len(elements)
+    elements, home = circuit.elements(key.group), circuit.parts(key.group)
+    if home is None or (not home.is_series and not subject.inverse and _is_over_sum(expression)):
+        return False
+    return count_terms(expression) <= len(elements)
+
+
+def _is_over_sum(expression: Expression) -> bool:
+    """Whether an expression is divided by a sum, as 2 × 3/(2 + 3) is."""
+    bare = without_unit(expression)
+    return isinstance(bare, Quotient) and isinstance(without_unit(bare.under), Sum)
 
 
 def _likeliest_first(values: tuple[Interval, ...], right: Fraction | None) -> list[Interval]:

@@ -13,7 +13,7 @@ from functools import cached_property
 from checker.exact import Fraction
 from checker.matching.circuit import Circuit, Key
 from checker.matching.intervals import Interval, exactly, rough, to_figures
-from checker.matching.laws import Law, laws, same
+from checker.matching.laws import Law, laws
 from checker.matching.work_through import value_in, work_through
 
 _FARTHEST = 20
@@ -210,7 +210,7 @@ class RightValues:
                 and self._guessed(operand)
             ):  # fmt: skip
                 return None
-            is_seen = operand in self.written
+            is_seen = operand in self.written or self._is_same_as_written(operand)
             loose += not is_seen and value.low != value.high
             if figures is not None and not is_seen and not self.circuit.is_given(operand):
                 value = to_figures(value, figures)
@@ -247,9 +247,8 @@ class RightValues:
 
     def _is_same_as_written(self, key: Key) -> bool:
         """Whether a written quantity is equal to another: the charge of one in series with it."""
-        its = self.laws_for(key)
-        return any(other in self.written and law == same(other)
-                   for law in its for other, _power in law.operands[:1])  # fmt: skip
+        its = (law.operands for law in self.laws_for(key))
+        return any(len(operands) == 1 and operands[0][0] in self.written for operands in its)
 
     def _is_backwards(self, key: Key, law: Law) -> bool:
         """Whether a law gives a capacitance back from a charge and a voltage that the page has
@@ -277,13 +276,18 @@ class RightValues:
                     estimate = law.work_out([value for value in values if value is not None])
                     if estimate is not None:
                         found.append((law, estimate))
+            whole = self.circuit.shared_with(key)
+            if whole is not None and not self._is_same_as_written(key):
+                found += (its for its in self._estimates(whole) if its[0].subtracts)  # left for it
             self._estimated[key] = found
         return self._estimated[key]
 
     def _guessed(self, key: Key) -> bool:
-        """Whether a quantity is neither written nor exactly known."""
+        """Whether a quantity is neither written, nor equal to a written one, nor exactly known."""
+        if key in self.written or self._is_same_as_written(key):
+            return False
         value = self.right(key, 1)
-        return key not in self.written and value is not None and value.low != value.high
+        return value is not None and value.low != value.high
 
     def _is_loose(self, operands: list[Key]) -> bool:
         """Whether two or more operands are neither written nor exact."""

@@ -15,6 +15,9 @@ SERIES = "series(C1, C2, C3)"
 TWO_PAIRS = "parallel(series(C1, C2), series(C3, C4))"
 PAIR_AND_ONE = "series(C1, parallel(C2, C3))"
 BOX = "series(parallel(C1, C4), parallel(C3, C5), C2)"
+LADDER = "series(C1, parallel(C2, series(C3, parallel(C4, series(C5, parallel(C6, C7))))))"
+LADDER_VALUES = "3.9 pF, 1.5 pF, 1.8 pF, 27 pF, 47 pF, 68 pF, 0.73 pF"
+LADDER_LINES = "C_e = 1.77 pF\nQ2 = 1.5 pF × 131 V = 196 pC\n"
 
 
 def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None:
@@ -117,6 +120,10 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
         # After a gap a product over a sum is no factor of the voltage before.
         ("9 V", "parallel(series(C1, C2), C3)", "4.7 µF, 390 nF, 3.3 µF",
          "V12 = V3 = 9V  {4.7µF×390nF}/{4.7µF+390nF}\n=0.360µF"),
+        # V2 stands for V2345678; less Q3/C3 = 229/1.8 of it, which stands nowhere, 3.77 V are left
+        # for C4, from 3.2 V up to 5.2 V where everything was rounded to three figures.
+        ("240 V", LADDER, LADDER_VALUES, LADDER_LINES + "Q4 = 27 pF × 3.77 V = 102 pC"),
+        ("240 V", LADDER, LADDER_VALUES, LADDER_LINES + "V4 = 5.1 V\nQ4 = 27 × 5.1 = 138 pC"),
         # A value worked again further down is put right.
         ("36 V", PAIR_AND_ONE, "5 nF, 4 nF, 30 nF", "4 + 30 = 31.7; 4 + 30\n= 34\nC = 4.36"),
     ],
@@ -196,6 +203,26 @@ def test_a_value_may_be_gone_on_with_as_it_was_worked_out(
         ("200 V", "series(C1, parallel(C2, series(C3, C4)))", "12 µF, 180 µF, 470 µF, 33 µF",
          "C234 = 211 µF\nC_eq = 11 µF; Q = 11×200; Q = 2271 µC\n"
          "V234 = {2271}/{180}  V234 = 13 V\nQ2 = 2271×{180}/{180+31} = 1939 µC", 2),
+        # What is left over is as open as honest rounding makes it, and no more.
+        ("240 V", LADDER, LADDER_VALUES, LADDER_LINES + "Q4 = 27 pF × 5.5 V = 149 pC", 2),
+        ("240 V", LADDER, LADDER_VALUES, LADDER_LINES + "V4 = 2.5 V", 2),
+        # Q12 is written: Q1 is the same, and not what Q3 and Q4 leave of Q.
+        ("20 V", "parallel(C3, C4, series(C1, C2))", "3.3 nF, 220 pF, 6.8 nF, 2.2 nF",
+         "C12 = 0.21 nF\nC = 9.2 nF\nQ = 9.2 nF × 20 V = 180 nC\nQ3 = 140 nC\nQ4 = 44 nC\n"
+         "Q12 = 0.21 nF × 20 V = 4.2 nC\nQ1 = 2.1 nC; Q2 = 4.2 nC", 6),
+        # In parallel nothing is divided by a sum, so that C_H is C56 with a wrong 7 for 5.
+        ("18 V", "parallel(series(C1, C2), series(C3, C4), series(C5, C6))",
+         "5 nF, 18 nF, 22 nF, 31 nF, 11 nF, 12 nF",
+         "C_B = 3.913 nF\nC_G = 12.87 nF\nC_H = 11 × 92/(11 + 92) = 9.825 nF", 2),
+        # Three terms for three elements: 1.2 is C2, not C23 = 1.17.
+        ("10 V", "series(C1, C2, C3)", "3.3 µF, 1.2 µF, 47 µF", "1/C = 1/3.3 + 1/1.2 + 1/74", 0),
+        # 1 is C1 itself, and not C12 = 0.9375 rounded.
+        ("5 V", "parallel(series(C1, C2), C3)", "1 µF, 15 µF, 14.5 µF",
+         "C_eq = 1/(1/1 + 1/55) + 14.5 = 15.482 µF", 0),
+        # 12 is C34 itself, and not C12 = 13 as well, by which 19.98 µJ would do for C1.
+        ("12 V", "series(parallel(C1, C2), parallel(C3, C4), C5)", "6 µF, 7 µF, 9 µF, 3 µF, 5 µF",
+         "Q12 = Q34 = Q5 = 33.3 µC\nV12 = 33.3/13 ≈ 2.561 V\nV34 = 33.3/12 = 2.775 V\n"
+         "Eeq = 0.5×2.775×12^2\nEeq ≈ 19.98 µJ  E1 = 0.5×6×2.561^2 ≈ 19.67 µJ", 4),
         # 5/12 for 1/C12 is no voltage over a charge.
         ("9 V", "series(C1, C2, C3, C4)", "12 µF, 3 µF, 9 µF, 4 µF",
          "1/C12 = 5/12\nC123 = 1.895 µF\nC = 1.286 µF\nQ = 1.268 µF × 9 V\nQ = 11.41 µC\n"
