@@ -54,6 +54,7 @@ class Circuit:
         self.homes: dict[int, Home] = {}
         self._holder: dict[int, Home] = {}
         self._cache: dict[Key, Fraction | None] = {}
+        self._shared: dict[Key, Key] = {}
         self._walk(problem.network)
         for node, state in reference.states.items():
             mask = self.mask(elements(node))
@@ -124,13 +125,14 @@ class Circuit:
                 return whole
         return None
 
-    def shared_with(self, key: Key) -> Key | None:
-        """The same quantity of the group in which a member shares it: the charge in series, the
-        voltage in parallel."""
-        holder = self._holder.get(key.group)
-        if holder is None or key.kind != ("Q" if holder.is_series else "V"):
-            return None
-        return Key(key.kind, holder.group)
+    def shared(self, key: Key) -> Key:
+        """The same quantity of the group whose members share it, if a quantity is one that they do:
+        their charge in series, their voltage in parallel."""
+        if key not in self._shared:
+            holder = self.holder(key.group) if key.kind in ("Q", "V") else None
+            is_shared = holder is not None and holder.is_series == (key.kind == "Q")
+            self._shared[key] = Key(key.kind, holder.group) if holder and is_shared else key
+        return self._shared[key]
 
     def is_group(self, group: int) -> bool:
         """Whether these elements may be combined."""

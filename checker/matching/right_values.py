@@ -210,9 +210,9 @@ class RightValues:
                 and self._guessed(operand)
             ):  # fmt: skip
                 return None
-            is_seen = operand in self.written or self._is_same_as_written(operand)
-            loose += not is_seen and value.low != value.high
-            if figures is not None and not is_seen and not self.circuit.is_given(operand):
+            loose += value.low != value.high and not self._is_same_as_written(operand)
+            is_seen = operand in self.written or self.circuit.is_given(operand)
+            if figures is not None and not is_seen:
                 value = to_figures(value, figures)
             values.append(value)
         if self._goes_round(law):
@@ -240,15 +240,15 @@ class RightValues:
     def _takes_written(self, law: Law) -> bool:
         """Whether a law takes away values that are written or exact: what is left then may be
         rounded to anything."""
-        return law.subtracts and not any(
-            self._guessed(operand) and not self._is_same_as_written(operand)
-            for operand, _power in law.operands
-        )
+        return law.subtracts and not any(self._guessed(its) for its, _power in law.operands)
 
     def _is_same_as_written(self, key: Key) -> bool:
-        """Whether a written quantity is equal to another: the charge of one in series with it."""
-        its = (law.operands for law in self.laws_for(key))
-        return any(len(operands) == 1 and operands[0][0] in self.written for operands in its)
+        """Whether a quantity or one that is equal to it is written: the charge of one in series."""
+        return self.circuit.shared(key) in self._shared_written
+
+    @cached_property
+    def _shared_written(self) -> frozenset[Key]:
+        return frozenset(map(self.circuit.shared, self.written))
 
     def _is_backwards(self, key: Key, law: Law) -> bool:
         """Whether a law gives a capacitance back from a charge and a voltage that the page has
@@ -276,17 +276,15 @@ class RightValues:
                     estimate = law.work_out([value for value in values if value is not None])
                     if estimate is not None:
                         found.append((law, estimate))
-            whole = self.circuit.shared_with(key)
-            if whole is not None and not self._is_same_as_written(key):
+            whole = self.circuit.shared(key)
+            if whole != key and whole not in self._shared_written:
                 found += (its for its in self._estimates(whole) if its[0].subtracts)  # left for it
             self._estimated[key] = found
         return self._estimated[key]
 
     def _guessed(self, key: Key) -> bool:
         """Whether a quantity is neither written, nor equal to a written one, nor exactly known."""
-        if key in self.written or self._is_same_as_written(key):
-            return False
-        value = self.right(key, 1)
+        value = self.right(key, 1) if not self._is_same_as_written(key) else None
         return value is not None and value.low != value.high
 
     def _is_loose(self, operands: list[Key]) -> bool:
