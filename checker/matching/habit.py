@@ -124,7 +124,7 @@ def habit_of(
         value / scale for key in keys if circuit.is_given(key)
         if (value := circuit.value(key)) is not None for scale in scales[key.kind]
     )  # fmt: skip
-    return Habit(scales, comma, _exact_numbers(circuit, scales), givens)
+    return Habit(scales, comma, _exact_numbers(circuit, scales) | givens, givens)
 
 
 def _exact_numbers(

@@ -223,6 +223,9 @@ def test_a_value_may_be_gone_on_with_as_it_was_worked_out(
         ("12 V", "series(parallel(C1, C2), parallel(C3, C4), C5)", "6 µF, 7 µF, 9 µF, 3 µF, 5 µF",
          "Q12 = Q34 = Q5 = 33.3 µC\nV12 = 33.3/13 ≈ 2.561 V\nV34 = 33.3/12 = 2.775 V\n"
          "Eeq = 0.5×2.775×12^2\nEeq ≈ 19.98 µJ  E1 = 0.5×6×2.561^2 ≈ 19.67 µJ", 4),
+        # 1000 is the supply's 1.0 kV, exactly.
+        ("1.0 kV", "parallel(C1, series(C2, parallel(C3, series(C4, C5))))",
+         "6 pF, 19 pF, 13 pF, 16 pF, 5 pF", "V2345 = 1.0 kV\nQ1 = 6×1000 = 6132 pC", 1),
         # 5/12 for 1/C12 is no voltage over a charge.
         ("9 V", "series(C1, C2, C3, C4)", "12 µF, 3 µF, 9 µF, 4 µF",
          "1/C12 = 5/12\nC123 = 1.895 µF\nC = 1.286 µF\nQ = 1.268 µF × 9 V\nQ = 11.41 µC\n"
