@@ -14,7 +14,7 @@ from checker.matching.state import State, start
 from checker.matching.steps import read_line
 from checker.matching.working import Working
 
-_WIDEST = Fraction(1, 10)  # what values written further down may differ by between themselves
+_WIDEST = Fraction(1, 4)  # what values written further down may differ by between themselves
 Judged = tuple[tuple[Finding, ...], State]
 
 

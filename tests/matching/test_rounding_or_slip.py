@@ -59,6 +59,9 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
         # 1.5 and 1.8 are given, but here they are C12 = 1.48 and C345 = 1.82.
         ("120 V", "parallel(series(C1, C2), series(C3, parallel(C4, C5)))",
          "1.8 µF, 8.2 µF, 5.6 µF, 1.5 µF, 1.2 µF", "C12 = 1.5\nC345 = 1.8\nC = 1.5 + 1.8 = 3.3"),
+        # 5.9 is 11.7 × 0.5, with the 0.5 V that only the next row of the table has.
+        ("4.5 V", "series(C1, C2)", "1.8 µF, 11.7 µF",
+         "C = 1.6\nQ = 1.6 × 4.5 = 7.2 µC\nC1  C2\nQ  7.2 µC  5.9 µC\nV  4 V  0.5 V"),
         # A fraction of rounded values is worked out as one, not as if it were exact.
         ("1000 V", PAIR_AND_ONE, "1.5 µF, 10 µF, 4.7 µF",
          "C = 1.4 µF\nQ = 1400 µC\nV23 = 1400/15\n= 95 V"),
