@@ -8,10 +8,10 @@ from math import exp, log
 
 from checker.matching import rule
 from checker.matching.finding import Finding
-from checker.matching.hypotheses import Hypothesis, goes_on
+from checker.matching.hypotheses import Hypothesis
 from checker.matching.likelihoods import slip_likelihood
 from checker.matching.put_right import PUT_RIGHT
-from checker.matching.readings import ReadLine, ask, ask_whether
+from checker.matching.readings import ReadLine, ask, ask_whether, goes_on
 from checker.matching.said_again import find_said_again
 from checker.matching.slipped_lines import NOWHERE, is_wrong_line, place_of_first
 from checker.reading.page import Candidate, Line
@@ -53,7 +53,7 @@ def account(
     for place, pick in picks.items():
         text = pick.candidate
         if pick.unread:
-            text = Candidate(_NOTHING if goes_on(pick) else _ILLEGIBLE, 0.0)
+            text = Candidate(_NOTHING if goes_on(pick.candidate) else _ILLEGIBLE, 0.0)
         taken[place] = replace(lines[place], candidates=(text,))
     judged = judge(taken)
     again = find_said_again(judged)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from checker.exact import Fraction
@@ -53,6 +54,13 @@ class Finding:
     guessed: bool = False  # the label of its column or row in a table was misread
     claim: bool = False  # in words: "C1 and C2 in series"
     formula: bool = False  # labels stand in it, not only numbers
+
+
+def decisive(findings: Sequence[Finding]) -> list[Finding]:
+    """The wrong findings of a line; what is wrong under a guessed label beside others may be the
+    guess, and is left out."""
+    wrong = [finding for finding in findings if finding.status == "wrong"]
+    return [finding for finding in wrong if not finding.guessed] or wrong
 
 
 def findings_of(

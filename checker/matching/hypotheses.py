@@ -16,6 +16,7 @@ from checker.matching.finding import Finding
 from checker.matching.likelihoods import beside_slips, likelihood, slips_likelihood
 from checker.matching.memory import Memory
 from checker.matching.misread_labels import names_all
+from checker.matching.readings import goes_on
 from checker.matching.state import State
 from checker.matching.unlisted import unlisted_follows
 from checker.reading.page import Candidate
@@ -67,11 +68,6 @@ class Hypothesis:
 
 def is_wrong(findings: Sequence[Finding]) -> bool:
     return any(finding.status == "wrong" for finding in findings)
-
-
-def goes_on(pick: Pick) -> bool:
-    """Whether the line goes on with "= …" from the one before."""
-    return pick.candidate.text.startswith(("=", "≈"))
 
 
 def hypotheses(
@@ -152,7 +148,7 @@ def _longer(
     state = hypothesis.state
     unread = Hypothesis(
         (*hypothesis.picks, replace(found[0].picks[-1], unread=True)),
-        state if goes_on(found[0].picks[-1]) else memory.unnamed(state), state,
+        state if goes_on(found[0].picks[-1].candidate) else memory.unnamed(state), state,
         hypothesis.reading + log(line.rest), hypothesis.doing + follows,
         hypothesis.slipping,
     )  # fmt: skip
@@ -185,7 +181,7 @@ def _with(hypothesis: Hypothesis, candidate: Candidate, memory: Memory) -> Hypot
     pick = Pick(candidate, findings)
     if pick.slips:
         doing = beside_slips(findings)
-    elif goes_on(pick) and _is_nameless(hypothesis):
+    elif goes_on(candidate) and _is_nameless(hypothesis):
         doing = log(rule.NAMELESS)
     else:
         doing = likelihood(findings, before, _ignored(hypothesis))
@@ -200,7 +196,7 @@ def _with(hypothesis: Hypothesis, candidate: Candidate, memory: Memory) -> Hypot
 def _is_nameless(hypothesis: Hypothesis) -> bool:
     """Whether what a next line "= …" is about stands in a line that was not read."""
     for pick in reversed(hypothesis.picks):
-        if not goes_on(pick):
+        if not goes_on(pick.candidate):
             return pick.unread
     return False
 

@@ -14,9 +14,9 @@ from checker.matching.judgement import Judgement
 from checker.matching.memory import Memory
 from checker.matching.order import Reading
 from checker.matching.outcome import matters
-from checker.matching.page_habits import commas, page_habit
+from checker.matching.page_habits import commas, is_in_doubt, page_habit
 from checker.matching.put_right import put_right, restated, undo_put_right
-from checker.matching.rule import COSTS, MOST_SIDES, SURE, Costs
+from checker.matching.rule import COSTS, MOST_SIDES, Costs
 from checker.matching.slipped_lines import count_wrong
 from checker.matching.written_up import write_up
 from checker.problem.reduction import Reference
@@ -38,12 +38,12 @@ def judge_at_costs(
 ) -> list[Judgement]:
     """What is judged with each of several ``costs`` of accusing, asking and missing."""
     circuit = _circuit(reference)
-    working = {p: x for p, x in enumerate(lines) if x.role == "working" and x.candidates}
-    if all(line.candidates[0].probability >= SURE for line in working.values()):
+    if not is_in_doubt(lines):
         memories = (Memory(circuit, *page_habit(circuit, lines, comma)) for comma in commas(lines))
         read = min((_read(reference, memory, lines) for memory in memories), key=count_wrong)
         read = {p: replace(line, matters=matters(line, read)) for p, line in read.items()}
         return [write_up(reference, circuit, lines, read)] * len(costs)
+    working = {p: x for p, x in enumerate(lines) if x.role == "working" and x.candidates}
     every = [alternatives(line) for line in working.values()]
     accounts: list[Account] = []
     ways = commas(lines)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from math import log
 
 from checker.matching import rule
-from checker.matching.finding import Finding
+from checker.matching.finding import Finding, decisive
 from checker.matching.slips import SLIPS
 from checker.matching.state import State
 
@@ -42,24 +42,21 @@ def _has_no_unit(finding: Finding) -> bool:
 
 def beside_slips(findings: Sequence[Finding]) -> float:
     """The logarithm of how likely a student writes what stands in a line beside its slips."""
-    wrong = [n for n, finding in enumerate(findings) if finding.status == "wrong"]
+    first = next(n for n, finding in enumerate(findings) if finding.status == "wrong")
     about = {finding.keys[:1] for finding in findings if finding.status == "wrong"}
     unclear = any(finding.status == "unclear" for finding in findings)
     righted = any(
-        f.status == "follows" and f.result and f.keys[:1] in about for f in findings[wrong[0] :]
+        f.status == "follows" and f.result and f.keys[:1] in about for f in findings[first:]
     )
     return log(rule.UNCLEAR) * unclear + log(rule.IGNORED) * righted
 
 
 def slips_likelihood(findings: Sequence[Finding]) -> float:
-    """The logarithm of how likely a student makes the slips of a line, one for each quantity; what
-    is wrong under a guessed label beside others may be the guess, and who breaks a rule for one
-    element (12 V on each) mostly does so for the next."""
-    wrong = [finding for finding in findings if finding.status == "wrong"]
-    wrong = [finding for finding in wrong if not finding.guessed] or wrong
+    """The logarithm of how likely a student makes the slips of a line, one for each quantity; who
+    breaks a rule for one element (12 V on each) mostly does so for the next."""
     each: dict[object, float] = {}
     kinds: set[str] = set()
-    for finding in wrong:
+    for finding in decisive(findings):
         if finding.keys[:1] not in each:
             kind = finding.diagnosis.kinds[0] if finding.diagnosis is not None else ""
             again = kind in kinds and SLIPS[kind].predict is not None

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from checker.matching.circuit import Key
-from checker.matching.finding import CONFIDENT, Finding
+from checker.matching.finding import CONFIDENT, Finding, decisive
 from checker.matching.memory import Memory
-from checker.matching.readings import ReadLine, ask_whether
+from checker.matching.readings import ReadLine, ask_whether, goes_on
 from checker.matching.slipped_lines import (
     NOWHERE,
     count_wrong,
@@ -21,7 +21,6 @@ from checker.matching.slipped_lines import (
     place_of_first,
 )
 from checker.matching.state import State
-from checker.notation.parse import prepared
 from checker.problem.given import EQUIVALENT
 from checker.reading.page import Line
 
@@ -56,8 +55,7 @@ class Reading:
     def _line(self, line: Line, state: State) -> tuple[ReadLine, State]:
         text = line.candidates[0].text
         findings, after = self.memory.read(text, state, explain=True)
-        wrong = [f for f in findings if f.status == "wrong"]
-        wrong = [f for f in wrong if not f.guessed] or wrong
+        wrong = decisive(findings)
         if not wrong or wrong[0].sure:  # the first decides
             return ReadLine(line, line.candidates[0], findings), after
         question = ask_whether(findings, text)
@@ -167,7 +165,7 @@ class Reading:
 
     def _goes_on(self, place: int) -> bool:
         candidates = self.lines[place].candidates
-        return bool(candidates) and prepared(candidates[0].text).lstrip().startswith(("=", "≈"))
+        return bool(candidates) and goes_on(candidates[0])
 
 
 def _is_working(line: Line) -> bool:

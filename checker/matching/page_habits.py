@@ -56,6 +56,14 @@ def commas(lines: Sequence[Line]) -> tuple[bool, ...]:
     return (True, False) if any(_THREE_DIGITS.search(text) for text in texts) else (True,)
 
 
+def is_in_doubt(lines: Sequence[Line]) -> bool:
+    """Whether a line of working may say something else than its first reading."""
+    return any(
+        line.role == "working" and line.candidates and line.candidates[0].probability < SURE
+        for line in lines
+    )
+
+
 def page_habit(circuit: Circuit, lines: Sequence[Line], comma: bool) -> tuple[Habit, Usage]:
     """The units that a page leaves out, and what its letters stand for."""
     texts = [line.candidates[0].text for line in lines if line.role == "working"]
@@ -65,7 +73,7 @@ def page_habit(circuit: Circuit, lines: Sequence[Line], comma: bool) -> tuple[Ha
     capacitances = [s for chain in chains if _head(chain) == "C" for s in _sides(chain)]
     return habit_of(circuit, expressions, comma, capacitances), Usage(
         letters=_letters(readings, comma, circuit.supply),
-        in_doubt=any(candidates[0].probability < SURE for candidates in readings),
+        in_doubt=is_in_doubt(lines),
     )
 
 

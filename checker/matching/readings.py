@@ -26,6 +26,11 @@ class ReadLine:
     matters: bool = False
 
 
+def goes_on(candidate: Candidate) -> bool:
+    """Whether a line read so goes on with "= …" from the one before."""
+    return prepared(candidate.text).lstrip().startswith(("=", "≈"))
+
+
 def ask(text: str, other: str, comma: bool) -> str:
     """The question that separates two readings: "Is this 16 or 10?"."""
     one, two = _number_texts(text, comma), _number_texts(other, comma)
