@@ -10,10 +10,12 @@ from typing import Any
 from checker.exact import Fraction
 from checker.matching.circuit import KINDS, Circuit, Key, Kind
 from checker.matching.dimensions import KIND_DIMS, KIND_OF_UNIT, Dims
+from checker.matching.forms import without_unit
 from checker.matching.intervals import Interval, could_stand_for, exactly
 from checker.notation.tree import Expression, Measured, Number, numbers
 
 _MOST_GROUPS = 60
+_COARSE = 2  # figures
 
 
 @dataclass
@@ -32,6 +34,7 @@ class Habit:
     comma: bool = True
     exact: frozenset[Fraction] = frozenset()  # exact values of everything, as bare numbers
     givens: frozenset[Fraction] = frozenset()  # those of the problem, likewise
+    coarse: bool = False  # what is worked out is rounded to two figures at most
 
     @cached_property
     def roughly_exact(self) -> tuple[float, ...]:
@@ -81,9 +84,12 @@ def habit_of(
     from collections import Counter
 
     seen: dict[Kind, Counter[Fraction]] = {kind: Counter() for kind in KINDS}
+    written: set[Number] = set()
     bare: set[Number] = set()
     for expression in expressions:
         for number in numbers(expression):
+            if isinstance(its := without_unit(number), Number):
+                written.add(its)
             if isinstance(number, Measured):
                 kind = KIND_OF_UNIT.get(number.unit.dimension)
                 if kind:
@@ -124,7 +130,14 @@ def habit_of(
         value / scale for key in keys if circuit.is_given(key)
         if (value := circuit.value(key)) is not None for scale in scales[key.kind]
     )  # fmt: skip
-    return Habit(scales, comma, _exact_numbers(circuit, scales) | givens, givens)
+    exact = _exact_numbers(circuit, scales) | givens
+    return Habit(scales, comma, exact, givens, _is_coarse(written, exact))
+
+
+def _is_coarse(written: Iterable[Number], exact: frozenset[Fraction]) -> bool:
+    """Whether what was worked out, more than once, is nowhere written to more than two figures."""
+    its = [len(n.figures.rstrip("0")) for n in written if n.value and n.value not in exact]
+    return sum(figures > 1 for figures in its) > 1 and max(its) <= _COARSE
 
 
 def _exact_numbers(

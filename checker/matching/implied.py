@@ -131,22 +131,21 @@ def _with_operands(
             continue
         few = len(number.digits) < 2 and not plain
         for operand in operands:
+            scales = context.habit.scales[operand.kind][:2]
             if isinstance(literal, Measured):
-                if KIND_OF_UNIT.get(literal.unit.dimension) != operand.kind:
+                is_alike = KIND_OF_UNIT.get(literal.unit.dimension) == operand.kind
+                scales = (literal.unit.factor,) if is_alike else ()
+            for scale in scales:
+                right = context.working.right(operand)
+                allowed = could_stand_for(number).scaled(scale)
+                exact = working.circuit.value(operand)
+                value = exactly(number.value * scale)
+                if right is None or exact is None or right.meets(value):
                     continue
-                scale = literal.unit.factor
-            else:
-                scale = context.habit.scales[operand.kind][0]
-            right = context.working.right(operand)
-            allowed = could_stand_for(number).scaled(scale)
-            exact = working.circuit.value(operand)
-            value = exactly(number.value * scale)
-            if right is None or exact is None or right.meets(value):
-                continue
-            near = allowed.meets(Interval(exact * (1 - _DRIFT), exact * (1 + _DRIFT)))
-            near = (near and not few) or _is_left_over(operand, allowed, working)
-            if near and (support := context.working.follows(operand, allowed)):
-                working = working.with_right(operand, value.hull(support.hull))
-            elif support := context.working.is_carried(operand, allowed):
-                working = working.with_wrong(operand, value.hull(support.hull))
+                near = allowed.meets(Interval(exact * (1 - _DRIFT), exact * (1 + _DRIFT)))
+                near = (near and not few) or _is_left_over(operand, allowed, working)
+                if near and (support := context.working.follows(operand, allowed)):
+                    working = working.with_right(operand, value.hull(support.hull))
+                elif support := context.working.is_carried(operand, allowed):
+                    working = working.with_wrong(operand, value.hull(support.hull))
     return working

@@ -116,10 +116,11 @@ def could_stand_for(number: Number) -> Interval:
 
 
 @lru_cache(maxsize=8192)
-def worked_with(number: Number) -> Interval:
+def worked_with(number: Number, coarse: bool = False) -> Interval:
     """Every value that a number worked with further may have been rounded or cut off from.  A whole
-    one of two or three digits was hardly rounded to tens: 260 is 26 × 10 rather than 258."""
-    if number.whole and len(number.digits) in _NOT_IN_TENS and number.value:
+    one of two or three digits was hardly rounded to tens: 260 is 26 × 10 rather than 258, unless a
+    ``coarse`` page has two figures throughout."""
+    if not coarse and number.whole and len(number.digits) in _NOT_IN_TENS and number.value:
         return could_stand_for(replace(number, last_place=number.value / int(number.digits)))
     return could_stand_for(number)
 

@@ -8,7 +8,7 @@ from itertools import combinations
 from checker.exact import Fraction, rational
 from checker.matching.circuit import KINDS, Key, Kind
 from checker.matching.context import Context
-from checker.matching.forms import count_terms, is_numeric, is_structure
+from checker.matching.forms import count_terms, is_numeric, is_structure, is_worked
 from checker.matching.habit import Habit
 from checker.matching.intervals import (
     Interval,
@@ -19,9 +19,9 @@ from checker.matching.intervals import (
     worked_with,
 )
 from checker.matching.unrounded import Kinds, kinds_of, may_be_another, ones_as_values
-from checker.matching.values import OfNumber
+from checker.matching.values import OfNumber, bare_value
 from checker.matching.writing import is_slip_of_pen
-from checker.notation.tree import Expression, Number
+from checker.notation.tree import Expression, Number, every_part
 
 
 def loose_numbers(
@@ -58,7 +58,7 @@ def loose_numbers(
             return _as_worked_out(number, allowed, context)
         if number.value in context.habit.exact and len(number.digits.lstrip("0.")) == 1:
             return Interval(number.value * Fraction(9, 10), number.value * Fraction(11, 10))
-        its = worked_with(number)
+        its = worked_with(number, context.habit.coarse)
         if number.value + number.last_place in context.habit.exact:
             return rounded(number).common(its) or its  # that one would have been written as it is
         return its
@@ -140,10 +140,10 @@ _LARGEST = 10**30  # misread powers of ten are too large for a float
 
 
 def _has_twin(number: Number, allowed: Interval, habit: Habit) -> bool:
-    """Whether a decimal that is one exact value is another one rounded: 0.15 for 0.1473."""
-    if number.whole or number.value > _LARGEST:
+    """Whether a number that is one exact value is another one rounded: 0.15 for 0.1473."""
+    if (number.whole and len(number.figures) < 2) or number.value > _LARGEST:
         return False
-    near, own = rough(allowed), float(number.value)
+    near, own = rough(worked_with(number) if number.whole else allowed), float(number.value)
     return any(near.low <= value <= near.high and value != own for value in habit.roughly_exact)
 
 
@@ -166,7 +166,7 @@ def _is_miscopied(number: Number, context: Context) -> bool:
         habit.miscopied[number] = _looks_miscopied(number, habit) and not (
             len(number.figures) > 2 and _is_product(number, context)
         )
-    if not habit.miscopied[number]:
+    if not habit.miscopied[number] or _is_worked_out_before(number, context):
         return False
     seen = [(k, v) for k, its in working.wrong.items() for v in its]
     return not any(
@@ -174,6 +174,20 @@ def _is_miscopied(number: Number, context: Context) -> bool:
         for key, value in (*working.written.items(), *seen)
         for scale in habit.scales[key.kind][:2]
     )
+
+
+def _is_worked_out_before(number: Number, context: Context) -> bool:
+    """Whether a number is what part of the side before comes to: 15 after 8.35 · 1.8/10.15."""
+    if context.before is None or not is_worked(context.before):
+        return False
+
+    def of_number(its: Number) -> Interval:
+        return exactly(its.value) if its.value in context.habit.givens else could_stand_for(its)
+
+    allowed = could_stand_for(number)
+    worked = (part for part in every_part(context.before) if is_worked(part))
+    values = (bare_value(part, of_number) for part in worked)
+    return any(value is not None and value.meets(allowed) for value in values)
 
 
 def _is_product(number: Number, context: Context) -> bool:

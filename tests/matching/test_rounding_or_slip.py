@@ -127,6 +127,29 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
         # for C4, from 3.2 V up to 5.2 V where everything was rounded to three figures.
         ("240 V", LADDER, LADDER_VALUES, LADDER_LINES + "Q4 = 27 pF × 3.77 V = 102 pC"),
         ("240 V", LADDER, LADDER_VALUES, LADDER_LINES + "V4 = 5.1 V\nQ4 = 27 × 5.1 = 138 pC"),
+        # Where everything has two figures, 330 is 325.5 rounded, though C5 = 330 nF.
+        ("12 V", "series(parallel(C1, C2), parallel(C3, C4), C5)",
+         "470 nF, 22 nF, 150 nF, 820 nF, 330 nF",
+         "C12 = 470 + 22 = 490 nF\nC34 = 150 + 820 = 970 nF\n1/C = 1/330 + 1/330\nC = 160 nF"),
+        ("48 V", "series(C1, C2, C3)", "1 µF, 4.7 µF, 8.2 µF",
+         "1/C = 1/(820×10^-9) + 1/(8.2×10^-6)\nC = 750×10^-9 F"),
+        # The supply's 150 is no capacitance: here it is 145 rounded.
+        ("150 V", "series(parallel(C1, C2), parallel(C3, C4))", "100 nF, 45 nF, 95 nF, 35 nF",
+         "C = {150×(95 + 35)}/{150 + (95 + 35)} = 69 nF\nQ1 = 100 × 71 = 7100 nC"),
+        # 17 is C2 + C3, but here it is C12 = 16.7 rounded.
+        ("4.5 V", "parallel(C1, C2, C3)", "10.90 µF, 5.80 µF, 11.20 µF",
+         "C = C12 + C3 = 17 + 11.20 = 28 µF"),
+        # 15 is 8.35 · 1.8 = 15.03, not C6 = 12 miscopied.
+        ("1 kV", "series(C1, parallel(C2, series(C3, parallel(C4, C5)), C6), C7)",
+         "1.8 µF, 1 µF, 68 µF, 82 µF, 1.5 µF, 12 µF, 10 µF",
+         "C23456 = 50.5\nC234567 = 50.5×10/(50.5 + 10) = 8.35\n"
+         "C = 8.35×1.8/(8.35 + 1.8) = 15/10.2 = 1.48"),
+        # 825.6 pC is 1630 pC - 804.4 pC, on a page that mostly writes nC.
+        ("300 V", "parallel(C2, series(C3, parallel(C4, series(C5, C1))))",
+         "28 pF, 60 pF, 7 pF, 12 pF, 22 pF",
+         "C1345 = 5.435 pF\nQ2 = 60×300 = 18.00 nC\nQ1345 = 5.435×300 = 1630 pC = 1.630 nC\n"
+         "V145 = 67.04 V\nQ4 = 12×67.04 = 804.4 pC\nV5 = Q15/C5 = 825.6/22 = 37.52 V\n"
+         "Q = 18000 + 1630 = 19.63 nC"),
         # A value worked again further down is put right.
         ("36 V", PAIR_AND_ONE, "5 nF, 4 nF, 30 nF", "4 + 30 = 31.7; 4 + 30\n= 34\nC = 4.36"),
     ],
