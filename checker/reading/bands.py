@@ -35,7 +35,7 @@ def decode(maps: np.ndarray, flat: np.ndarray) -> list[LineShape]:
     bands = [(x, y) for x, y in parts if len(x) >= _LEAST_CELLS]
     slope = _common_slope(bands)
     found = _without_faint([_line(maps, x, y, slope) for x, y in bands], flat)
-    shapes = put_together(found, _drawings(maps[DRAWING]))
+    shapes = put_together(found, _drawings(maps[DRAWING]), flat)
     return sorted(shapes, key=lambda shape: float(shape.centre[:, 1].mean()))
 
 

@@ -7,7 +7,6 @@ time.  A beam search keeps the likeliest few texts.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
@@ -20,6 +19,7 @@ import onnxruntime
 
 from checker.errors import ReaderError
 from checker.markup import TOKENS, canonical
+from checker.reading.calibration import Calibration, load_calibration
 from checker.reading.page import Candidate, Token
 
 MODELS = Path(__file__).parent / "models"
@@ -62,13 +62,9 @@ class InkReader:
         return self._session("line_decoder.onnx")
 
     @cached_property
-    def _calibration(self) -> tuple[float, float]:
-        """Slope and offset that turn the log-odds of a text into calibrated log-odds."""
-        path = self.models / "calibration.json"
-        if not path.exists():
-            return 1.0, 0.0
-        found = json.loads(path.read_text())
-        return float(found["slope"]), float(found["offset"])
+    def calibration(self) -> Calibration:
+        """See ``LineReader``."""
+        return load_calibration(self.models / "calibration.json")
 
     def read(self, lines: Sequence[np.ndarray]) -> list[tuple[Candidate, ...]]:
         """See ``LineReader``: grey uint8 images, dark ink on light paper."""
@@ -80,7 +76,7 @@ class InkReader:
             if not batches or (len(batches[-1]) + 1) * widest * HEIGHT > BATCH_PIXELS:
                 batches.append([])
             batches[-1].append(at)
-        _ = self._encoder, self._decoder, self._calibration  # loaded once, not by every thread
+        _ = self._encoder, self._decoder  # loaded once, not by every thread
         read: dict[int, tuple[Candidate, ...]] = {}
         with ThreadPoolExecutor(self.threads) as pool:
             for found in pool.map(lambda batch: self._read_batch(batch, framed), batches):
@@ -100,8 +96,7 @@ class InkReader:
         read = {}
         for texts, at, its in zip(found, batch, cells, strict=True):
             _, scale, top = framed[at]
-            candidates = merged([_candidate(*text, its, scale, top) for text in texts])
-            read[at] = calibrated(candidates, *self._calibration)
+            read[at] = tuple(merged([_candidate(*text, its, scale, top) for text in texts]))
         return read
 
     def _search(
@@ -260,17 +255,3 @@ def merged(found: Sequence[Candidate]) -> list[Candidate]:
             replace(known, probability=known.probability + one.probability) if known else one
         )
     return sorted(first.values(), key=lambda one: -one.probability)
-
-
-def calibrated(found: list[Candidate], slope: float, offset: float) -> tuple[Candidate, ...]:
-    """Candidates with the best one's probability calibrated and the others scaled to fit below."""
-    best = found[0]
-    odds = np.log(np.clip(best.probability, 1e-9, 1 - 1e-6))
-    odds -= np.log1p(-np.clip(best.probability, 1e-9, 1 - 1e-6))
-    first = float(1 / (1 + np.exp(-(slope * odds + offset))))
-    rest = sum(candidate.probability for candidate in found[1:])
-    room = min((1 - first) / rest, first / found[1].probability) if rest > 0 else 0.0
-    return (
-        Candidate(best.text, first, best.tokens),
-        *(Candidate(c.text, c.probability * room, c.tokens) for c in found[1:]),
-    )

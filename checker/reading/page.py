@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Literal, Protocol
+from typing import TYPE_CHECKING, Literal, Protocol
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from checker.reading.calibration import Calibration
 
 Point = tuple[float, float]
 Polygon = tuple[Point, Point, Point, Point]
@@ -73,9 +76,13 @@ class LineReader(Protocol):
     """Reads line images: grey uint8 arrays (height, width), dark ink on light paper, light evened.
 
     Returns for each image its candidates, best first, never an empty tuple (an unreadable line
-    gives one candidate with an empty text and its probability).
+    gives one candidate with an empty text and its probability).  ``calibration``: how sure a line
+    of a page may be stated to be, from how sure the reader is.
     """
 
     name: str
+
+    @property
+    def calibration(self) -> Calibration: ...
 
     def read(self, lines: Sequence[np.ndarray]) -> list[tuple[Candidate, ...]]: ...

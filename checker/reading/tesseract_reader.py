@@ -21,6 +21,7 @@ import pytesseract
 
 from checker.errors import ReaderError
 from checker.markup import CHARACTERS, fold
+from checker.reading.calibration import AS_IT_IS
 from checker.reading.page import Candidate, Token
 
 HEIGHTS = (32, 44, 80)  # pixels
@@ -47,6 +48,7 @@ class TesseractReader:
     """A LineReader; raises ReaderError when there is no tesseract program."""
 
     name = "Tesseract"
+    calibration = AS_IT_IS
 
     def __init__(self) -> None:
         try:

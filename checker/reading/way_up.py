@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from checker.reading.calibration import calibrated
 from checker.reading.layout import Finder, Layout
 from checker.reading.page import Candidate, LineReader
 from checker.reading.second_look import look_again
@@ -66,7 +67,8 @@ def read_right_way_up(
         if (other := _trust(some, texts)) > least:
             trust, least, best = other, other, layout
     read = _read(best, evened, reader) if best else first
-    return replace(read, texts=by_page(look_again(read.images, read.texts, reader)))
+    texts = by_page(look_again(read.images, read.texts, reader))
+    return replace(read, texts=[calibrated(found, reader.calibration) for found in texts])
 
 
 def _read(layout: Layout, evened: np.ndarray, reader: LineReader) -> Read:

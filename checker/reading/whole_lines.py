@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 
 from checker.reading.columns import column_gap
+from checker.reading.hung_parts import with_hung_parts
 from checker.reading.shape import LineShape, polygon
 
 _THIN = 6  # pixels, height of what is no line
@@ -16,10 +17,15 @@ _SHARED = 0.3  # of a piece's height inside a line of which it is a part; of lin
 _TALLER = 1.6  # most that a line may grow by such parts
 
 
-def put_together(pieces: list[LineShape], drawings: list[LineShape]) -> list[LineShape]:
-    """Whole lines of writing, and the drawings (role "aside"), from a level page's pieces."""
+def put_together(
+    pieces: list[LineShape], drawings: list[LineShape], flat: np.ndarray
+) -> list[LineShape]:
+    """Whole lines of writing, and the drawings (role "aside"), from a level page's pieces.
+
+    ``flat`` is the evened page (height, width) that they were found on.
+    """
     lines = [line for line in _joined_beside(pieces, _NEAR) if line.height > _THIN]
-    lines = _uncovered(_grown(_absorbed(lines)))
+    lines = _uncovered(with_hung_parts(_grown(_absorbed(lines)), flat))
     lines = [line for line in lines if not any(_is_label(line, drawing) for drawing in drawings)]
     # Far apart on one level, as in a table, is one line too.
     return _joined_beside(lines, _WIDE) + drawings

@@ -3,8 +3,7 @@
     python -m checker.training.calibrate --data shared/handwriting --fonts .fonts --pages 60
 
 Reads simulated photos in hands that the reader has never met (``unmet``; validation hands only
-ever measure) and fits a logistic map of the log-odds of the whole text (Platt scaling), written to
-``models/calibration.json``.
+ever measure) and fits ``checker.reading.calibration``, written to ``models/calibration.json``.
 """
 
 from __future__ import annotations
@@ -12,6 +11,7 @@ from __future__ import annotations
 import argparse
 import json
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import asdict, astuple
 from pathlib import Path
 from typing import Literal
 
@@ -20,30 +20,30 @@ import numpy as np
 
 from checker.benchmarks.drawn_photos import photos
 from checker.benchmarks.scores import Tally, score
+from checker.reading.calibration import AS_IT_IS, Calibration, terms
 from checker.reading.ink_reader import MODELS, InkReader
 from checker.reading.read_page import read_page
 from checker.training.varied import unmet
 
-NO_CHANGE = (1.0, 0.0)
-
 
 class Uncalibrated(InkReader):
-    @property
-    def _calibration(self) -> tuple[float, float]:
-        return NO_CHANGE
+    calibration = AS_IT_IS
 
 
-def fit(probability: np.ndarray, right: np.ndarray, rounds: int = 50) -> tuple[float, float]:
-    """Slope and offset of the log-odds by Newton's method with a little shrinkage to (1, 0)."""
-    clipped = np.clip(probability, 1e-9, 1 - 1e-6)
-    x = np.stack([np.log(clipped) - np.log1p(-clipped), np.ones(len(clipped))], 1)
-    weights = np.array(NO_CHANGE)
+def fit(own: np.ndarray, right: np.ndarray, rounds: int = 50) -> Calibration:
+    """The likeliest calibration by Newton's method with a little shrinkage to none at all.
+
+    ``own``: probabilities (n,) that the reader gives its texts; ``right`` (n,): whether they are.
+    """
+    x = terms(own)
+    none = np.array(astuple(AS_IT_IS))
+    weights = np.zeros(len(none))  # from where Newton's steps do not overshoot
     for _ in range(rounds):
         p = 1 / (1 + np.exp(-x @ weights))
-        gradient = x.T @ (p - right) + 0.1 * (weights - NO_CHANGE)
-        hessian = (x * (p * (1 - p))[:, None]).T @ x + 0.1 * np.eye(2)
+        gradient = x.T @ (p - right) + 0.1 * (weights - none)
+        hessian = (x * (p * (1 - p))[:, None]).T @ x + 0.1 * np.eye(len(none))
         weights = weights - np.linalg.solve(hessian, gradient)
-    return float(weights[0]), float(weights[1])
+    return Calibration(*weights.tolist())
 
 
 def stated(task: tuple[Path, Path, int, int]) -> list[tuple[float, bool]]:
@@ -72,8 +72,8 @@ def main() -> None:
     tasks = [(options.data, options.fonts, 1000 * k, each) for k in range(options.jobs)]
     with ProcessPoolExecutor(options.jobs) as pool:
         pairs = np.array([pair for part in pool.map(stated, tasks) for pair in part], float)
-    slope, offset = fit(pairs[:, 0], pairs[:, 1])
-    found = {"slope": round(slope, 4), "offset": round(offset, 4), "lines": len(pairs)}
+    its = fit(pairs[:, 0], pairs[:, 1])
+    found = {name: round(value, 4) for name, value in asdict(its).items()} | {"lines": len(pairs)}
     (MODELS / "calibration.json").write_text(json.dumps(found) + "\n")
     print(found)
 

@@ -8,7 +8,7 @@ import pytest
 from checker.benchmarks.digits import digit_rows, digits_right
 from checker.errors import ReaderError
 from checker.markup import tokens
-from checker.reading.ink_reader import MODELS, MOST_TOKENS, InkReader, calibrated, frame, merged
+from checker.reading.ink_reader import MODELS, MOST_TOKENS, InkReader, frame, merged
 from checker.reading.page import Candidate
 
 
@@ -63,14 +63,6 @@ def test_frame_keeps_the_shape_of_a_line() -> None:
     framed, scale, top = frame(np.full((20, 1600), 255, np.uint8))
     assert framed.shape == (96, 1280)
     assert top == pytest.approx((96 - 16) // 2)
-
-
-def test_calibration_keeps_order_and_leaves_room() -> None:
-    found = [Candidate("a", 0.7), Candidate("b", 0.2), Candidate("c", 0.05)]
-    out = calibrated(found, 0.5, -1.0)
-    assert [c.text for c in out] == ["a", "b", "c"]
-    assert sum(c.probability for c in out) <= 1.0
-    assert out[0].probability < 0.7
 
 
 def test_texts_alike_to_the_eye_count_together() -> None:

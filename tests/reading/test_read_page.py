@@ -5,6 +5,7 @@ import cv2
 import numpy as np
 import pytest
 
+from checker.reading.calibration import AS_IT_IS
 from checker.reading.layout import ClassicalFinder, Finder
 from checker.reading.page import Candidate, Token
 from checker.reading.read_page import default_finder, read_page
@@ -18,6 +19,7 @@ class Reader:
     """Sees no text, only where the ink of a line image starts and ends."""
 
     name = "ends"
+    calibration = AS_IT_IS
 
     def read(self, lines: Sequence[np.ndarray]) -> list[tuple[Candidate, ...]]:
         out = []

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
+from checker.reading.calibration import AS_IT_IS
 from checker.reading.page import Candidate, Token
 from checker.reading.second_look import look_again, together
 from checker.reading.shape import LineShape, extract
@@ -24,6 +25,7 @@ class BlotReader:
     """Reads every strip as one token and puts its box round the ink; unsure of it."""
 
     name = "blot"
+    calibration = AS_IT_IS
 
     def __init__(self, texts: Sequence[str], sure: float) -> None:
         self.texts, self.sure, self.calls = list(texts), sure, 0

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from checker.reading.calibration import AS_IT_IS
 from checker.reading.layout import Layout
 from checker.reading.page import Candidate, Token
 from checker.reading.shape import LineShape
@@ -32,6 +33,7 @@ class LeftReader:
     """Reads surely what has its ink on the left."""
 
     name = "left"
+    calibration = AS_IT_IS
 
     def read(self, lines: Sequence[np.ndarray]) -> list[tuple[Candidate, ...]]:
         found = []
