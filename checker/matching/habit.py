@@ -88,8 +88,8 @@ def habit_of(
     bare: set[Number] = set()
     for expression in expressions:
         for number in numbers(expression):
-            if isinstance(its := without_unit(number), Number):
-                written.add(its)
+            if isinstance(bare_number := without_unit(number), Number):
+                written.add(bare_number)
             if isinstance(number, Measured):
                 kind = KIND_OF_UNIT.get(number.unit.dimension)
                 if kind:

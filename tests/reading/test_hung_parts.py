@@ -50,8 +50,8 @@ def test_what_hangs_on_a_second_bar_is_part_of_the_line(rise: int) -> None:
 
 
 def test_ink_that_no_line_was_found_for_is_part_of_it_too() -> None:
-    plain = strip(20, 190, 200, 220)
-    (whole,) = (line for line in with_hung_parts([LINE, plain], fraction()) if line.height > 40)
+    line, plain = strip(20, 36, 300, 116), strip(20, 190, 200, 220)
+    (whole,) = (its for its in with_hung_parts([line, plain], fraction()) if its.height > 40)
     assert whole.centre[0, 1] + whole.down.max() >= 148
 
 
