@@ -131,7 +131,8 @@ def matched(page: Page, shot: Shot, lines: Sequence[Line]) -> list[tuple[PageLin
     truth = [true_polygon(line, shot) for line in page.lines]
     found = [line for line in lines if line.polygon is not None and line.candidates[0].tokens]
     shapes = [np.array(line.polygon) for line in found]
-    table = np.array([[overlap(a, b) for b in shapes] for a in truth]).reshape(len(truth), -1)
+    table = np.array([[overlap(a, b) for b in shapes] for a in truth])
+    table = table.reshape(len(truth), len(shapes))
     partner: dict[int, Line] = {}
     while table.size and table.max() >= 0.5:
         at, over = map(int, np.unravel_index(int(table.argmax()), table.shape))

@@ -2,7 +2,7 @@
 
     python -m checker.training.calibrate --data shared/handwriting --fonts .fonts --pages 60
 
-Reads simulated photos in hands that the reader has never met (``unmet``; validation hands only
+Reads simulated photos in pen hands that the reader has not met (``unmet``; validation hands only
 ever measure) and fits ``checker.reading.calibration``, written to ``models/calibration.json``.
 """
 
@@ -13,7 +13,6 @@ import json
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, astuple
 from pathlib import Path
-from typing import Literal
 
 import cv2
 import numpy as np
@@ -24,6 +23,8 @@ from checker.reading.calibration import AS_IT_IS, Calibration, terms
 from checker.reading.ink_reader import MODELS, InkReader
 from checker.reading.read_page import read_page
 from checker.training.varied import unmet
+
+CONTENTS = ("students", "grammar")
 
 
 class Uncalibrated(InkReader):
@@ -50,11 +51,9 @@ def stated(task: tuple[Path, Path, int, int]) -> list[tuple[float, bool]]:
     data, fonts, first, pages = task
     cv2.setNumThreads(1)
     reader, tally = Uncalibrated(threads=1), Tally()
-    plan: tuple[tuple[Literal["pen", "font"], str], ...]
-    plan = ("pen", "students"), ("font", "grammar"), ("pen", "grammar")
-    for kind, content in plan:
+    for content in CONTENTS:
         rng = np.random.default_rng(first)
-        hands = [unmet(rng, kind, data, fonts) for _ in range(pages)]
+        hands = [unmet(rng, "pen", data, fonts) for _ in range(pages)]
         for page, shot in photos(hands, pages, 700_000 + first, content):
             _, file = cv2.imencode(".jpg", shot.image[..., ::-1])
             score(tally, page, shot, read_page(file.tobytes(), reader=reader).lines)
@@ -68,7 +67,7 @@ def main() -> None:
     parse.add_argument("--pages", type=int, default=60)
     parse.add_argument("--jobs", type=int, default=2)
     options = parse.parse_args()
-    each = max(options.pages // (3 * options.jobs), 1)
+    each = max(options.pages // (len(CONTENTS) * options.jobs), 1)
     tasks = [(options.data, options.fonts, 1000 * k, each) for k in range(options.jobs)]
     with ProcessPoolExecutor(options.jobs) as pool:
         pairs = np.array([pair for part in pool.map(stated, tasks) for pair in part], float)

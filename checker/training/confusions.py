@@ -2,9 +2,9 @@
 
     python -m checker.training.confusions --data shared/handwriting --fonts .fonts [--unseen]
 
-Simulated photos of invented students' working in training hands (two of three with a pen, one in
-a typeface), changed so that the reader has not met them (``varied``), are read as a user's would
-be; with ``--unseen``, in hands that only measure.  What became of every line that was found, its
+Simulated photos of invented students' working in hands that the reader has not met (``unmet``; two
+of three with a pen, one in a typeface) are read as a user's would be; with ``--unseen``, in hands
+that only measure.  What became of every line that was found, its
 doubts and the probabilities stated, is written to ``students/misreadings.json``, or to
 ``misreadings_unseen.json``, from which ``students/misreading`` misreads pages.  Lines that the
 reader could not read at all are left out, and the share of lines not found is only printed.
@@ -24,15 +24,14 @@ import cv2
 import numpy as np
 
 from checker import markup
-from checker.benchmarks.drawn_photos import photo
+from checker.benchmarks.drawn_photos import photo, validation_hands
 from checker.benchmarks.readers import ink_reader
 from checker.benchmarks.scores import align, matched
 from checker.reading.page import Candidate
 from checker.reading.read_page import read_page
-from checker.training.hands import load_hands
-from checker.training.lines import Split, one_of
+from checker.training.lines import one_of
 from checker.training.students.misreading import MEASURED, UNSEEN
-from checker.training.varied import varied
+from checker.training.varied import unmet
 
 FIRST = 800_000  # number of the first page; other numbers than any benchmark's
 IN_DOUBT = 0.98  # stated of a token below which it is in doubt though every candidate has it
@@ -93,13 +92,12 @@ def read_pages(task: tuple[Path, Path, bool, int, int]) -> tuple[list[tuple[Row,
     data, fonts, unseen, start, pages = task
     cv2.setNumThreads(1)
     reader = ink_reader()
-    split: Split = "validation" if unseen else "train"
-    hands = {kind: load_hands(kind, split, data, fonts) for kind in KINDS}
+    hands = {kind: validation_hands(kind, data, fonts) for kind in KINDS} if unseen else {}
     rows, lost = [], 0
     for number in range(FIRST + start, FIRST + start + pages):
         rng = np.random.default_rng(number)
-        pool = hands["pen" if rng.random() < 2 / 3 else "font"]
-        hand = one_of(rng, pool) if unseen else varied(rng, pool)
+        kind = KINDS[rng.random() >= 2 / 3]
+        hand = one_of(rng, hands[kind]) if unseen else unmet(rng, kind, data, fonts)
         page, shot = photo(hand, number, "students")
         _, file = cv2.imencode(".jpg", shot.image[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 95])
         for line, read in matched(page, shot, read_page(file.tobytes(), reader=reader).lines):
