@@ -16,11 +16,12 @@ _TALLEST = 0.8  # height of a part, in heights of its line
 _APART = 0.7  # heights of plain writing between its strip and the line's
 _AROUND = 1.5  # the same on either side of it, in which its bar ends and a printed rule does not
 _COVERED = 0.7  # share of its width that a bar covers at least
-_LEAST, _MOST, _MORE = 0.7, 1.6, 2.0  # length of a bar: in heights; in widths, and heights
+_LEAST, _MOST, _MORE = 1.0, 1.6, 2.0  # length of a bar: in heights; in widths, and heights
 _THICK = 0.35  # heights, most that a bar may take
 _SLANT = 0.06  # of its length that a bar may rise or fall
 _INSIDE = 0.6  # share of loose ink that lies in the strips of lines
 _SMALLEST, _LARGEST, _WIDEST = 0.35, 1.6, 6.0  # loose ink, in heights of the page's lower lines
+_SLENDER = 0.5  # width of loose ink, in its own heights, up to which it is no number
 _BESIDE = 0.6  # the same, most between two pieces of it side by side
 _BARS_APART = 0.45  # the same, least between two bars, one above the other
 
@@ -69,6 +70,8 @@ def _loose_ink(lines: list[LineShape], flat: np.ndarray) -> list[LineShape]:
     joined = cv2.morphologyEx(boxes, cv2.MORPH_CLOSE, np.ones((1, beside), np.uint8))
     found = []
     for x, y, w, h, _area in cv2.connectedComponentsWithStats(joined)[2][1:].astype(float):
+        if w < _SLENDER * h:
+            continue  # a stroke of a rule or of a shadow
         centre = np.array([[x, y + h / 2], [x + w, y + h / 2]])
         found.append(LineShape(centre, np.full(2, h / 2), np.full(2, h / 2), 0.0))
     return found

@@ -1,10 +1,13 @@
 """The reading benchmark counts what it says it counts."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
 from checker.benchmarks.drawn_photos import hand_of
-from checker.benchmarks.scores import Tally, align, compare, overlap
+from checker.benchmarks.scores import Tally, align, compare, matched, overlap
+from checker.reading.page import Candidate, Line, Token
 
 
 def counted(truth: str, read: str) -> dict[str, int]:
@@ -46,6 +49,12 @@ def test_overlap_of_squares() -> None:
     assert overlap(square, square) == pytest.approx(1.0)
     assert overlap(square, square + [1, 0]) == pytest.approx(1 / 3)
     assert overlap(square, square + [5, 0]) == 0
+
+
+def test_a_page_without_writing_is_matched_with_what_was_read_there() -> None:
+    corners = ((0.0, 0.0), (9.0, 0.0), (9.0, 3.0), (0.0, 3.0))
+    read = Line(0, (Candidate("1", 0.5, (Token("1", (0.0, 0.0, 1.0, 1.0), 0.5),)),), corners)
+    assert matched(SimpleNamespace(lines=()), None, [read]) == []  # type: ignore[arg-type]
 
 
 def test_few_pages_are_spread_over_all_hands() -> None:
