@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from checker.markup import tokens as split
-from checker.matching.rule import LEAST, LISTED_REST, MOST_READINGS, OUTRIGHT, SURE, UNLISTED
+from checker.matching.rule import LEAST, LISTED_REST, MOST_READINGS, NEVER, OUTRIGHT, SURE, UNLISTED
 from checker.reading.page import Candidate, Line, Token
 
 # What a character that was read may have been, likeliest first; "" is nothing.  From an
@@ -21,8 +21,9 @@ LOOK_ALIKES: dict[str, tuple[str, ...]] = {
     "0": ("9", "6", "8"), "1": ("2", "3", "4", "7"), "2": ("1", "3", "7"), "3": ("8", "5", "2"),
     "4": ("1", "7", "9", "6"), "5": ("3", "6", "2"), "6": ("3", "8", "5", "0"), "7": ("1", "2"),
     "8": ("2", "3", "6"), "9": ("4", "3", "1", "8"), ".": ("", ","), ",": (".", "4"),
-    "m": ("n", "µ"), "u": ("n", "µ"), "n": ("µ", "m"), "·": (".", ""), ";": (",",),
-    "v": ("V",), "L": ("C",), "J": ("F",), ")": ("/",),
+    "m": ("n", "µ"), "u": ("n", "µ"), "n": ("µ", "m", "p"), "µ": ("p", "n"), "p": ("µ", "n"),
+    "·": (".", ""), ";": (",",),
+    "v": ("V",), "U": ("V",), "V": ("U",), "L": ("C",), "J": ("F",), ")": ("/",),
 }  # fmt: skip
 _LETTERS = tuple("CQVUEWq")  # of quantities: a digit after one is an index
 _EQUALS_FOR_MINUS = 0.003  # odds of a minus where = was read and another = comes after
@@ -41,10 +42,12 @@ class Edit:
 
 @dataclass(frozen=True)
 class Alternatives:
-    """The readings of a line, best first; ``rest``: the probability that it says none of them."""
+    """The readings of a line, best first; ``rest``: the probability that it says none of them.
+    ``faint``: what the reader listed besides, too unlikely to count unless the others are wrong."""
 
     readings: tuple[Candidate, ...]
     rest: float
+    faint: tuple[Candidate, ...] = ()
 
 
 def alternatives(line: Line) -> Alternatives:
@@ -69,7 +72,9 @@ def alternatives(line: Line) -> Alternatives:
     rest -= sum(c.probability for c in added)
     readings = sorted([*listed, *added], key=lambda c: -c.probability)[:MOST_READINGS]
     kept = tuple(c for c in readings if c is first or c.probability >= LEAST)
-    return Alternatives(kept or (first,), rest)  # all may be hopeless
+    kept = kept or (first,)  # all may be hopeless
+    faint = tuple(c for c in listed if c not in kept and c.probability > NEVER)
+    return Alternatives(kept, rest, faint)
 
 
 def look_alikes(reading: Candidate) -> Iterator[Candidate]:

@@ -139,9 +139,11 @@ def _longer(
     follows = log(_unlisted_follows(hypothesis, found))
     best = max(found, key=lambda new: new.weight)
     if _is_near(best.picks[-1]):
-        others = sorted(look_alikes(best.picks[-1].candidate), key=lambda c: -c.probability)
-        for candidate in others[: rule.MOST_LOOK_ALIKES]:
-            if memory.habit.effort.sides >= limit:
+        alike = sorted(look_alikes(best.picks[-1].candidate), key=lambda c: -c.probability)
+        listed = {candidate.text for candidate in (*line.readings, *line.faint)}
+        others = [c for c in alike if c.text not in listed]
+        for candidate in (*line.faint, *others[: rule.MOST_LOOK_ALIKES]):
+            if memory.habit.effort.sides >= limit and (not limit or candidate not in line.faint):
                 break
             new = _with(hypothesis, candidate, memory)
             found = [*found, new] if _is_plain(new, hypothesis) else found

@@ -46,7 +46,8 @@ def beside_slips(findings: Sequence[Finding]) -> float:
     about = {finding.keys[:1] for finding in findings if finding.status == "wrong"}
     unclear = any(finding.status == "unclear" for finding in findings)
     righted = any(
-        f.status == "follows" and f.result and f.keys[:1] in about for f in findings[first:]
+        f.status == "follows" and f.number is not None and f.keys[:1] in about
+        for f in findings[first:]
     )
     return log(rule.UNCLEAR) * unclear + log(rule.IGNORED) * righted
 
