@@ -3,8 +3,8 @@
 Seeds from 100000 on are for reporting, 1 to 9999 for development; nothing is tuned on the former.
 Every seed gives one clean page and one page with one slip, each judged from its exact text
 (every fourth as typed text) and from n-best readings with the line reader's own errors: for
-reporting those it makes in hands it never saw, for development those in training hands, drawn so
-often that 1 % of characters are wrong.
+reporting those it makes in hands that only measure, for development those in others that it has
+not met.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from checker.problem.reduction import solve
 from checker.reading.page import Line
 from checker.training.students import StudentPage, page
 from checker.training.students.circuits import SHAPES, connection, tree
-from checker.training.students.misreading import UNSEEN, exact, misread
+from checker.training.students.misreading import MEASURED, UNSEEN, exact, misread
 
 REPORTING = 100_000  # first seed
 TYPED_EVERY = 4
@@ -64,8 +64,8 @@ def measure(seed: int, misreadings: bool = True) -> Tally:
         typed = seed % TYPED_EVERY == TYPED_EVERY - 1
         _judged(tally, student, exact(student, typed), name)
         if misreadings:
-            unseen = seed >= REPORTING
-            read = misread(student, seed, None, UNSEEN) if unseen else misread(student, seed)
+            source = UNSEEN if seed >= REPORTING else MEASURED
+            read = misread(student, seed, None, source)
             _judged(tally, student, read, f"misread {name}")
     if seed % 5 == 0:
         _second(tally, page(seed, "any", second=True))

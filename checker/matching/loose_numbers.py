@@ -58,7 +58,7 @@ def loose_numbers(
             return _as_worked_out(number, allowed, context)
         if number.value in context.habit.exact and len(number.digits.lstrip("0.")) == 1:
             return Interval(number.value * Fraction(9, 10), number.value * Fraction(11, 10))
-        its = worked_with(number, context.habit.coarse)
+        its = worked_with(number, context.habit.coarse and not _is_on_page(number, context))
         if number.value + number.last_place in context.habit.exact:
             return rounded(number).common(its) or its  # that one would have been written as it is
         return its
@@ -161,18 +161,24 @@ def loose_tens(context: Context) -> OfNumber:
 def _is_miscopied(number: Number, context: Context) -> bool:
     """Whether a number stands for no value of the page but is a given one with one digit changed
     or two exchanged: 4.3 where 4.2 is given is no rounding of anything."""
-    habit, working = context.habit, context.working
+    habit = context.habit
     if number not in habit.miscopied:
         habit.miscopied[number] = _looks_miscopied(number, habit) and not (
             len(number.figures) > 2 and _is_product(number, context)
         )
     if not habit.miscopied[number] or _is_worked_out_before(number, context):
         return False
-    seen = [(k, v) for k, its in working.wrong.items() for v in its]
-    return not any(
+    return not _is_on_page(number, context)
+
+
+def _is_on_page(number: Number, context: Context) -> bool:
+    """Whether a number stands for a value that the page has written."""
+    working = context.working
+    wrong = [(key, value) for key, its in working.wrong.items() for value in its]
+    return any(
         value.scaled(1 / scale).meets(could_stand_for(number))
-        for key, value in (*working.written.items(), *seen)
-        for scale in habit.scales[key.kind][:2]
+        for key, value in (*working.written.items(), *wrong)
+        for scale in context.habit.scales[key.kind][:2]
     )
 
 

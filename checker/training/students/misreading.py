@@ -1,8 +1,8 @@
 """Pages as a reader would hand them on: exact, or n-best with a measured reader's own doubts.
 
 ``misreadings.json`` holds what the line reader made of lines that invented students wrote, in
-training hands, on simulated photos, and ``misreadings_unseen.json`` the same in hands that only
-measure (``python -m checker.training.confusions`` measures both anew).
+hands it has not met, on simulated photos, and ``misreadings_unseen.json`` the same in hands that
+only measure (``python -m checker.training.confusions`` measures both anew).
 A line is misread by taking over the doubts of one of those lines: at the same or a like character
 the same confusions, in the same candidates, with the same stated probabilities.  So clusters of
 errors, texts that no candidate has, and errors with no doubt shown are as frequent as measured;
@@ -74,7 +74,7 @@ def exact(page: StudentPage, typed: bool = False) -> tuple[Line, ...]:
 
 
 def misread(
-    page: StudentPage, seed: int, error_rate: float | None = 0.01, source: Path = MEASURED
+    page: StudentPage, seed: int, error_rate: float | None = None, source: Path = MEASURED
 ) -> tuple[Line, ...]:
     """The page as read with ``error_rate`` wrong characters in the best candidates; None: with as
     many as the ``source`` has."""
