@@ -7,7 +7,7 @@ from dataclasses import replace
 import cv2
 import numpy as np
 
-from checker.reading.shape import LineShape, polygon
+from checker.reading.shape import LineShape, box, polygon
 
 _INK = 0.45  # of the darkness of a line's own ink, from which on a pixel is ink
 _DARKEST = 2.0  # percent of a strip that are ink for certain
@@ -37,19 +37,21 @@ def with_hung_parts(lines: list[LineShape], flat: np.ndarray) -> list[LineShape]
     at = 0
     while at < len(lines):
         line, rest = lines[at], []
-        for piece in [*lines[at + 1 :], *loose]:
-            if _is_below(line, piece) and _hangs(line, piece, flat):
+        for piece in lines[at + 1 :]:
+            if _hangs(line, piece, flat):
                 line = _taller(line, piece)
-            elif piece.probability:
+            else:
                 rest.append(piece)
+        for ink in loose:
+            if _hangs(line, ink, flat):
+                line = _taller(line, ink)
         lines = [*lines[:at], line, *rest]
         at += 1
     return lines
 
 
 def _loose_ink(lines: list[LineShape], flat: np.ndarray) -> list[LineShape]:
-    """What stands beside or across the edge of all strips and is as large as writing, with a
-    probability of 0: it is no line by itself."""
+    """What stands beside or across the edge of all strips and is as large as writing."""
     if not lines:
         return []
     plain = float(np.percentile([line.height for line in lines], 25))
@@ -84,7 +86,7 @@ def _ink_of(part: np.ndarray) -> float:
 
 def _is_below(line: LineShape, piece: LineShape) -> bool:
     """Whether a narrower piece stands right below a line."""
-    left, top, right, _ = _box(piece)
+    left, top, right, _ = box(piece)
     room = _ROOM * piece.height
     if left < line.centre[0, 0] - room or right > line.centre[-1, 0] + room:
         return False
@@ -100,10 +102,12 @@ def _tall(line: LineShape, piece: LineShape) -> float:
 
 
 def _hangs(line: LineShape, piece: LineShape, flat: np.ndarray) -> bool:
-    """Whether a bar stands between a line and a piece below it, and another one above that."""
-    left, top, right, _ = _box(piece)
+    """Whether a piece stands right below a line, under a bar with another one above it."""
+    if not _is_below(line, piece):
+        return False
+    left, top, right, _ = box(piece)
     tall = _tall(line, piece)
-    x0, y0 = max(int(left - _AROUND * tall), 0), max(int(_box(line)[1]), 0)
+    x0, y0 = max(int(left - _AROUND * tall), 0), max(int(box(line)[1]), 0)
     part = flat[y0 : int(top + 0.5 * tall) + 1, x0 : int(right + _AROUND * tall) + 1]
     if part.size == 0:
         return False
@@ -140,9 +144,3 @@ def _taller(line: LineShape, piece: LineShape) -> LineShape:
     down = max(float(y + piece.down.max()) - middle, float(line.down.max()))
     ends = np.ones(len(line.centre))
     return replace(line, up=float(line.up.max()) * ends, down=down * ends)
-
-
-def _box(line: LineShape) -> tuple[float, float, float, float]:
-    corners = np.array(polygon(line))
-    (left, top), (right, bottom) = corners.min(axis=0), corners.max(axis=0)
-    return float(left), float(top), float(right), float(bottom)

@@ -82,6 +82,13 @@ def polygon(shape: LineShape) -> Polygon:
     return (first, second, third, fourth)  # type: ignore[return-value]
 
 
+def box(shape: LineShape) -> tuple[float, float, float, float]:
+    """Left, top, right and bottom of a line's strip."""
+    corners = np.array(polygon(shape))
+    (left, top), (right, bottom) = corners.min(axis=0), corners.max(axis=0)
+    return float(left), float(top), float(right), float(bottom)
+
+
 def extract(
     image: np.ndarray,
     shape: LineShape,

@@ -9,7 +9,7 @@ import numpy as np
 
 from checker.reading.columns import column_gap
 from checker.reading.hung_parts import with_hung_parts
-from checker.reading.shape import LineShape, polygon
+from checker.reading.shape import LineShape, box, polygon
 
 _THIN = 6  # pixels, height of what is no line
 _NEAR, _WIDE = 1.2, 6.0  # gaps in a line and in a row of a table, in heights of the line
@@ -64,19 +64,13 @@ def _follows(one: LineShape, two: LineShape, reach: float) -> bool:
 
 def _joined_beside(lines: list[LineShape], gap: float) -> list[LineShape]:
     """``_joined``, each of two columns for itself."""
-    boxes = np.array([_box(line) for line in lines]).reshape(-1, 4)
+    boxes = np.array([box(line) for line in lines]).reshape(-1, 4)
     strip = column_gap(boxes)
     if strip is None:
         return _joined(lines, gap)
     left = [line for line, box in zip(lines, boxes, strict=True) if box[0] < strip[1]]
     right = [line for line, box in zip(lines, boxes, strict=True) if box[0] >= strip[1]]
     return _joined(left, gap) + _joined(right, gap)
-
-
-def _box(line: LineShape) -> tuple[float, float, float, float]:
-    corners = np.array(polygon(line))
-    (left, top), (right, bottom) = corners.min(axis=0), corners.max(axis=0)
-    return float(left), float(top), float(right), float(bottom)
 
 
 def _grown(lines: list[LineShape]) -> list[LineShape]:
@@ -99,7 +93,7 @@ def _grown(lines: list[LineShape]) -> list[LineShape]:
 
 def _reach_with(line: LineShape, piece: LineShape) -> tuple[float, float] | None:
     """How far up and down the line reaches together with a piece that is part of it, else None."""
-    left, _, right, _ = _box(piece)
+    left, _, right, _ = box(piece)
     room = 0.3 * line.height
     ends = line.centre[0, 0] - room, line.centre[-1, 0] + room
     if left < ends[0] or right > ends[1] or right - left > 0.7 * (ends[1] - ends[0]):
@@ -117,8 +111,8 @@ def _reach_with(line: LineShape, piece: LineShape) -> tuple[float, float] | None
 
 def _is_label(line: LineShape, drawing: LineShape) -> bool:
     """Whether a few characters stand within or right beside a drawing."""
-    left, top, right, bottom = _box(line)
-    l0, t0, r0, b0 = _box(drawing)
+    left, top, right, bottom = box(line)
+    l0, t0, r0, b0 = box(drawing)
     room = 0.5 * line.height
     wide = min(right, r0 + room) - max(left, l0 - room)
     high = min(bottom, b0 + room) - max(top, t0 - room)
