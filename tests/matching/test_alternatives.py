@@ -40,6 +40,13 @@ def test_only_a_minus_stands_in_an_exponent(sign: str) -> None:
     assert texts(line((f"C=3×10^{{{sign}6}}F", 0.9))) >= {"C=3×10^{-6}F"}
 
 
+@pytest.mark.parametrize(
+    ("read", "may_be"), [("V2=V-U1", "V2=V-V1"), ("C=3pF", "C=3µF"), ("Q=3µC", "Q=3pC")]
+)
+def test_letters_of_voltages_and_small_prefixes_look_alike(read: str, may_be: str) -> None:
+    assert may_be in {reading.text for reading in look_alikes(Candidate(read, 0.9))}
+
+
 def test_look_alikes_leave_labels_alone() -> None:
     found = {reading.text for reading in look_alikes(Candidate("C_{1}=12", 0.9))}
     assert "C_{1}=1.2" in found
@@ -50,3 +57,9 @@ def test_a_line_on_which_nothing_is_the_likeliest_reading() -> None:
     """A mark that may be nothing or a letter: no likeliest token to alter."""
     found = alternatives(Line(0, (Candidate("", 0.5), Candidate("C", 0.3), Candidate("4", 0.1))))
     assert [one.text for one in found.readings] == ["", "C", "4"]
+
+
+def test_what_is_listed_far_behind_is_kept_for_when_the_others_are_wrong() -> None:
+    found = alternatives(line(("C=3µF", 0.99), ("C=8µF", 0.009), ("C=5µF", 0.0005)))
+    assert [reading.text for reading in found.readings] == ["C=3µF", "C=8µF"]
+    assert [reading.text for reading in found.faint] == ["C=5µF"]

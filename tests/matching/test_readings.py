@@ -134,3 +134,15 @@ def test_a_slip_is_found_behind_a_chain_whose_subject_was_not_read() -> None:
 def test_what_is_glued_to_a_number_is_no_unit() -> None:
     lines = read([("C = 1/(1/4 + 1/12) = 3.00 nF", 0.985), ("C = 1/(1/4 + 1/12) = 3.0cnF", 0.0065)])
     assert judge(CIRCUIT, lines).outcome != "all follows"
+
+
+def test_a_digit_listed_far_behind_is_likelier_than_a_slip_of_the_pen() -> None:
+    of = reference("9 V", "series(C1, C2)", {"C1": "270 pF", "C2": "15 pF"})
+    listed = [("Ctot=(270)(15)/(276+15)", 0.997), ("Ctot=(270)(15)/(270+15)", 0.003)]
+    assert judge(of, read(listed)).first_slip is None
+
+
+def test_a_prefix_listed_far_behind_is_borne_out_by_the_next_line() -> None:
+    of = reference("30 V", "series(C1, C2)", {"C1": "280 nF", "C2": "820 nF"})
+    listed = [("C=209pF", 0.992), ("C=209nF", 0.007)]
+    assert judge(of, read(listed, "Q=209nF×30V=6.27µC")).first_slip is None
