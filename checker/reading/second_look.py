@@ -14,7 +14,7 @@ import numpy as np
 
 from checker.reading.page import Candidate, LineReader
 
-_DOUBT = 0.9  # stated probability below which a line is looked at again
+_DOUBT = 0.9  # by the reader itself, below which a line is looked at again
 _WIDTHS = (0.9, 1.12)  # times the usual
 _LEAST = 1e-3  # what is less likely than this is no alternative
 
