@@ -83,6 +83,9 @@ def judge_numeric(
                     hull = support.hull
                     if stands_for is None and is_worked(before):
                         hull = as_worked_out(hull, subject, trailing, context, allowed)
+                    if remark and is_worked(before):  # 44/0.47 = 94 is 93.6, though 94.6 is exact
+                        equal = equals_before(subject, trailing, context, values(rounded))
+                        hull = hull.hull(equal) if equal else hull
                     return replace(
                         made, status="follows", hull=hull, remark=remark, rounded=stands_for,
                         span=allowed,

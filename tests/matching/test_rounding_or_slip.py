@@ -150,6 +150,9 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
          "C1345 = 5.435 pF\nQ2 = 60×300 = 18.00 nC\nQ1345 = 5.435×300 = 1630 pC = 1.630 nC\n"
          "V145 = 67.04 V\nQ4 = 12×67.04 = 804.4 pC\nV5 = Q15/C5 = 825.6/22 = 37.52 V\n"
          "Q = 18000 + 1630 = 19.63 nC"),
+        # 94 is 44/0.47 = 93.6 rounded, not the exact 94.6 cut off: 6.4 V are left.
+        ("100 V", "series(C3, parallel(C2, C1))", "5.6 nF, 2.7 nF, 470 pF",
+         "C = 0.44 nF\nQ3 = 44 nC\nV3 = 44/0.47 = 94 V\nV12 = 6.4 V\nQ2 = 2.7×6.4 = 17 nC"),
         # A value worked again further down is put right.
         ("36 V", PAIR_AND_ONE, "5 nF, 4 nF, 30 nF", "4 + 30 = 31.7; 4 + 30\n= 34\nC = 4.36"),
     ],
