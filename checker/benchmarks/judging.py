@@ -65,7 +65,7 @@ def measure(seed: int, misreadings: bool = True) -> Tally:
         _judged(tally, student, exact(student, typed), name)
         if misreadings:
             source = UNSEEN if seed >= REPORTING else MEASURED
-            read = misread(student, seed, None, source)
+            read = misread(student, seed, source=source)
             _judged(tally, student, read, f"misread {name}")
     if seed % 5 == 0:
         _second(tally, page(seed, "any", second=True))

@@ -88,8 +88,8 @@ def habit_of(
     bare: set[Number] = set()
     for expression in expressions:
         for number in numbers(expression):
-            if isinstance(bare_number := without_unit(number), Number):
-                written.add(bare_number)
+            if isinstance(itself := without_unit(number), Number):
+                written.add(itself)
             if isinstance(number, Measured):
                 kind = KIND_OF_UNIT.get(number.unit.dimension)
                 if kind:

@@ -141,9 +141,10 @@ def _longer(
     if _is_near(best.picks[-1]):
         alike = sorted(look_alikes(best.picks[-1].candidate), key=lambda c: -c.probability)
         listed = {candidate.text for candidate in (*line.readings, *line.faint)}
-        others = [c for c in alike if c.text not in listed]
-        for candidate in (*line.faint, *others[: rule.MOST_LOOK_ALIKES]):
-            if memory.habit.effort.sides >= limit and (not limit or candidate not in line.faint):
+        others = [c for c in alike if c.text not in listed][: rule.MOST_LOOK_ALIKES]
+        faint = line.faint if limit else ()  # they are few, whatever was tried before
+        for number, candidate in enumerate((*faint, *others)):
+            if number >= len(faint) and memory.habit.effort.sides >= limit:
                 break
             new = _with(hypothesis, candidate, memory)
             found = [*found, new] if _is_plain(new, hypothesis) else found

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import get_args
 
 from checker.exact import Fraction
-from checker.matching.circuit import Key
+from checker.matching.circuit import Key, Kind
 from checker.matching.context import ChainResult, Context, Status
 from checker.matching.dimensions import KIND_OF_UNIT
 from checker.matching.forms import is_fraction, is_result, is_structure, is_worked, without_unit
@@ -105,11 +105,17 @@ def _values_in(
 def _is_value_of(literal: Number | Measured, key: Key, context: Context) -> bool:
     """Whether a number is the exact value of a quantity."""
     exact, number = context.working.circuit.value(key), without_unit(literal)
-    scales = context.habit.scales[key.kind]
-    if isinstance(literal, Measured):
-        is_alike = KIND_OF_UNIT.get(literal.unit.dimension) == key.kind
-        scales = (literal.unit.factor,) if is_alike else ()
-    return isinstance(number, Number) and any(number.value * scale == exact for scale in scales)
+    return isinstance(number, Number) and any(
+        number.value * scale == exact for scale in _scales(literal, key.kind, context)
+    )
+
+
+def _scales(literal: Number | Measured, kind: Kind, context: Context) -> tuple[Fraction, ...]:
+    """The units, as factors to SI, in which a number may be a value of a ``kind`` of quantity: its
+    own, or those of the page, likeliest first."""
+    if not isinstance(literal, Measured):
+        return context.habit.scales[kind]
+    return (literal.unit.factor,) if KIND_OF_UNIT.get(literal.unit.dimension) == kind else ()
 
 
 def _with_operands(
@@ -131,16 +137,13 @@ def _with_operands(
             continue
         few = len(number.digits) < 2 and not plain
         for operand in operands:
-            scales = context.habit.scales[operand.kind][:2]
-            if isinstance(literal, Measured):
-                is_alike = KIND_OF_UNIT.get(literal.unit.dimension) == operand.kind
-                scales = (literal.unit.factor,) if is_alike else ()
-            for scale in scales:
-                right = context.working.right(operand)
+            right, exact = context.working.right(operand), circuit.value(operand)
+            if right is None or exact is None:
+                continue
+            for scale in _scales(literal, operand.kind, context)[:2]:
                 allowed = could_stand_for(number).scaled(scale)
-                exact = working.circuit.value(operand)
                 value = exactly(number.value * scale)
-                if right is None or exact is None or right.meets(value):
+                if right.meets(value):
                     continue
                 near = allowed.meets(Interval(exact * (1 - _DRIFT), exact * (1 + _DRIFT)))
                 near = (near and not few) or _is_left_over(operand, allowed, working)

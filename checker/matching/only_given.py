@@ -43,11 +43,8 @@ def _beside(number: Number, own: Sequence[Number], context: Context) -> list[int
 def _may_be_written(number: Number, kinds: Kinds, beside: Sequence[int], context: Context) -> bool:
     """Whether a number is the rounded value of something that is not given, as it is exactly or
     as the page has it; no capacitance of a group with an element that stands ``beside`` it."""
-    allowed, habit, working = (
-        worked_with(number, context.habit.coarse),
-        context.habit,
-        context.working,
-    )
+    habit, working = context.habit, context.working
+    allowed = worked_with(number, habit.coarse)
     for kind in kinds.get(number, ANY):
         windows = [
             window

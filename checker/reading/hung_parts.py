@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import cv2
 import numpy as np
 
-from checker.reading.shape import LineShape, box, polygon
+from checker.reading.shape import LineShape, grown, polygon
 
 _INK = 0.45  # of the darkness of a line's own ink, from which on a pixel is ink
 _DARKEST = 2.0  # percent of a strip that are ink for certain
@@ -33,21 +31,12 @@ def with_hung_parts(lines: list[LineShape], flat: np.ndarray) -> list[LineShape]
     ``flat`` is the evened level page (height, width), whose pixels the lines are in.
     """
     loose = _loose_ink(lines, flat)
-    lines = sorted(lines, key=lambda line: -line.length * line.height)
-    at = 0
-    while at < len(lines):
-        line, rest = lines[at], []
-        for piece in lines[at + 1 :]:
-            if _hangs(line, piece, flat):
-                line = _taller(line, piece)
-            else:
-                rest.append(piece)
+    whole = grown(lines, lambda line, piece: _with_hung(line, piece, flat))
+    for at, line in enumerate(whole):
         for ink in loose:
-            if _hangs(line, ink, flat):
-                line = _taller(line, ink)
-        lines = [*lines[:at], line, *rest]
-        at += 1
-    return lines
+            line = _with_hung(line, ink, flat) or line
+        whole[at] = line
+    return whole
 
 
 def _loose_ink(lines: list[LineShape], flat: np.ndarray) -> list[LineShape]:
@@ -61,10 +50,13 @@ def _loose_ink(lines: list[LineShape], flat: np.ndarray) -> list[LineShape]:
         return []
     ink = _ink_of(flat[strips > 0])
     _, labels, stats, _ = cv2.connectedComponentsWithStats((flat < ink).astype(np.uint8))
-    inside = np.bincount(labels[strips > 0], minlength=len(stats)) / np.maximum(stats[:, 4], 1)
+    area = stats[:, cv2.CC_STAT_AREA]
+    inside = np.bincount(labels[strips > 0], minlength=len(stats)) / np.maximum(area, 1)
     wide, high = stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT]
     chosen = (inside < _INSIDE) & (wide < _WIDEST * plain)
     chosen &= (high > _SMALLEST * plain) & (high < _LARGEST * plain)
+    if not chosen[1:].any():
+        return []
     boxes = np.zeros(flat.shape, np.uint8)
     for x, y, w, h, _area in stats[1:][chosen[1:]]:
         boxes[y : y + h, x : x + w] = 1
@@ -84,16 +76,25 @@ def _ink_of(part: np.ndarray) -> float:
     return 255.0 - _INK * (255.0 - float(np.percentile(part, _DARKEST)))
 
 
+def _with_hung(line: LineShape, piece: LineShape, flat: np.ndarray) -> LineShape | None:
+    """The line with a strip that holds a piece hanging on it, None where the piece does not."""
+    if not (_is_below(line, piece) and _is_under_bars(line, piece, flat)):
+        return None
+    x, y = piece.centre.mean(axis=0)
+    down = float(y + piece.down.max()) - line.middle(x)
+    return line.reaching(float(line.up.max()), max(down, float(line.down.max())))
+
+
 def _is_below(line: LineShape, piece: LineShape) -> bool:
     """Whether a narrower piece stands right below a line."""
-    left, top, right, _ = box(piece)
+    left, top, right, _ = piece.box
     room = _ROOM * piece.height
     if left < line.centre[0, 0] - room or right > line.centre[-1, 0] + room:
         return False
     if piece.height > _TALLEST * line.height:
         return False
-    middle = float(np.interp((left + right) / 2, line.centre[:, 0], line.centre[:, 1]))
-    return abs(top - (middle + float(line.down.max()))) < _APART * _tall(line, piece)
+    bottom = line.middle((left + right) / 2) + float(line.down.max())
+    return abs(top - bottom) < _APART * _tall(line, piece)
 
 
 def _tall(line: LineShape, piece: LineShape) -> float:
@@ -101,13 +102,11 @@ def _tall(line: LineShape, piece: LineShape) -> float:
     return min(piece.height, line.height / 2)
 
 
-def _hangs(line: LineShape, piece: LineShape, flat: np.ndarray) -> bool:
-    """Whether a piece stands right below a line, under a bar with another one above it."""
-    if not _is_below(line, piece):
-        return False
-    left, top, right, _ = box(piece)
+def _is_under_bars(line: LineShape, piece: LineShape, flat: np.ndarray) -> bool:
+    """Whether a bar stands between a line and a piece below it, and another one above that."""
+    left, top, right, _ = piece.box
     tall = _tall(line, piece)
-    x0, y0 = max(int(left - _AROUND * tall), 0), max(int(box(line)[1]), 0)
+    x0, y0 = max(int(left - _AROUND * tall), 0), max(int(line.box[1]), 0)
     part = flat[y0 : int(top + 0.5 * tall) + 1, x0 : int(right + _AROUND * tall) + 1]
     if part.size == 0:
         return False
@@ -135,12 +134,3 @@ def _bars(part: np.ndarray, left: float, right: float, tall: float) -> list[floa
         ):  # fmt: skip
             found.append(float(row))
     return found
-
-
-def _taller(line: LineShape, piece: LineShape) -> LineShape:
-    """The line with a strip that holds the piece below it as well."""
-    x, y = piece.centre.mean(axis=0)
-    middle = float(np.interp(x, line.centre[:, 0], line.centre[:, 1]))
-    down = max(float(y + piece.down.max()) - middle, float(line.down.max()))
-    ends = np.ones(len(line.centre))
-    return replace(line, up=float(line.up.max()) * ends, down=down * ends)

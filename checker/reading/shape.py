@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import cv2
 import numpy as np
@@ -36,10 +37,45 @@ class LineShape:
     def length(self) -> float:
         return float(np.linalg.norm(np.diff(self.centre, axis=0), axis=1).sum())
 
+    @cached_property
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, top, right and bottom of the strip."""
+        corners = np.array(polygon(self))
+        (left, top), (right, bottom) = corners.min(axis=0), corners.max(axis=0)
+        return float(left), float(top), float(right), float(bottom)
+
+    def middle(self, x: float) -> float:
+        """The row of the centre of a line on a level page, at column ``x``."""
+        return float(np.interp(x, self.centre[:, 0], self.centre[:, 1]))
+
+    def reaching(self, up: float, down: float) -> LineShape:
+        """The line with a strip that reaches so far all along."""
+        ends = np.ones(len(self.centre))
+        return replace(self, up=up * ends, down=down * ends)
+
 
 def writing(shapes: Iterable[LineShape]) -> list[LineShape]:
     """The lines of writing among shapes, without drawings and the like."""
     return [shape for shape in shapes if shape.role == "working"]
+
+
+def grown(
+    lines: list[LineShape], taken_up: Callable[[LineShape, LineShape], LineShape | None]
+) -> list[LineShape]:
+    """Lines, largest first, each with the smaller ones that are part of it: ``taken_up`` gives a
+    line with one of them, None where that is a line of its own."""
+    lines = sorted(lines, key=lambda line: -line.length * line.height)
+    at = 0
+    while at < len(lines):
+        line, rest = lines[at], []
+        for piece in lines[at + 1 :]:
+            if (more := taken_up(line, piece)) is None:
+                rest.append(piece)
+            else:
+                line = more
+        lines = [*lines[:at], line, *rest]
+        at += 1
+    return lines
 
 
 def carried(shape: LineShape, transform: Callable[[np.ndarray], np.ndarray]) -> LineShape:
@@ -80,13 +116,6 @@ def polygon(shape: LineShape) -> Polygon:
     corners = [(u.min(), v.min()), (u.max(), v.min()), (u.max(), v.max()), (u.min(), v.max())]
     first, second, third, fourth = (tuple(map(float, a * along + b * across)) for a, b in corners)
     return (first, second, third, fourth)  # type: ignore[return-value]
-
-
-def box(shape: LineShape) -> tuple[float, float, float, float]:
-    """Left, top, right and bottom of a line's strip."""
-    corners = np.array(polygon(shape))
-    (left, top), (right, bottom) = corners.min(axis=0), corners.max(axis=0)
-    return float(left), float(top), float(right), float(bottom)
 
 
 def extract(

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import cv2
 import numpy as np
 
 from checker.reading.columns import column_gap
 from checker.reading.hung_parts import with_hung_parts
-from checker.reading.shape import LineShape, box, polygon
+from checker.reading.shape import LineShape, grown, polygon
 
 _THIN = 6  # pixels, height of what is no line
 _NEAR, _WIDE = 1.2, 6.0  # gaps in a line and in a row of a table, in heights of the line
@@ -25,7 +23,7 @@ def put_together(
     ``flat`` is the evened page (height, width) that they were found on.
     """
     lines = [line for line in _joined_beside(pieces, _NEAR) if line.height > _THIN]
-    lines = _uncovered(with_hung_parts(_grown(_absorbed(lines)), flat))
+    lines = _uncovered(with_hung_parts(grown(_absorbed(lines), _with_part), flat))
     lines = [line for line in lines if not any(_is_label(line, drawing) for drawing in drawings)]
     # Far apart on one level, as in a table, is one line too.
     return _joined_beside(lines, _WIDE) + drawings
@@ -64,7 +62,7 @@ def _follows(one: LineShape, two: LineShape, reach: float) -> bool:
 
 def _joined_beside(lines: list[LineShape], gap: float) -> list[LineShape]:
     """``_joined``, each of two columns for itself."""
-    boxes = np.array([box(line) for line in lines]).reshape(-1, 4)
+    boxes = np.array([line.box for line in lines]).reshape(-1, 4)
     strip = column_gap(boxes)
     if strip is None:
         return _joined(lines, gap)
@@ -73,46 +71,29 @@ def _joined_beside(lines: list[LineShape], gap: float) -> list[LineShape]:
     return _joined(left, gap) + _joined(right, gap)
 
 
-def _grown(lines: list[LineShape]) -> list[LineShape]:
-    """Parts of a fraction found apart above or below a line's strip make that strip taller."""
-    lines = sorted(lines, key=lambda line: -line.length * line.height)
-    at = 0
-    while at < len(lines):
-        line, rest = lines[at], []
-        for piece in lines[at + 1 :]:
-            reach = _reach_with(line, piece)
-            if reach is None:
-                rest.append(piece)
-            else:
-                ends = np.ones(len(line.centre))
-                line = replace(line, up=reach[0] * ends, down=reach[1] * ends)
-        lines = [*lines[:at], line, *rest]
-        at += 1
-    return lines
-
-
-def _reach_with(line: LineShape, piece: LineShape) -> tuple[float, float] | None:
-    """How far up and down the line reaches together with a piece that is part of it, else None."""
-    left, _, right, _ = box(piece)
+def _with_part(line: LineShape, piece: LineShape) -> LineShape | None:
+    """The line with a strip made taller for a part of a fraction that was found apart above or
+    below it; None where the piece is no part."""
+    left, _, right, _ = piece.box
     room = 0.3 * line.height
     ends = line.centre[0, 0] - room, line.centre[-1, 0] + room
     if left < ends[0] or right > ends[1] or right - left > 0.7 * (ends[1] - ends[0]):
         return None
     x, y = piece.centre.mean(axis=0)
-    middle = float(np.interp(x, line.centre[:, 0], line.centre[:, 1]))
+    middle = line.middle(x)
     above, below = middle - (y - piece.up[0]), y + piece.down[0] - middle
     up, down = float(line.up[0]), float(line.down[0])
     inside = min(below, down) + min(above, up)
     taller = max(above, up), max(below, down)
     if inside < _SHARED * piece.height or sum(taller) > _TALLER * line.height:
         return None
-    return taller
+    return line.reaching(*taller)
 
 
 def _is_label(line: LineShape, drawing: LineShape) -> bool:
     """Whether a few characters stand within or right beside a drawing."""
-    left, top, right, bottom = box(line)
-    l0, t0, r0, b0 = box(drawing)
+    left, top, right, bottom = line.box
+    l0, t0, r0, b0 = drawing.box
     room = 0.5 * line.height
     wide = min(right, r0 + room) - max(left, l0 - room)
     high = min(bottom, b0 + room) - max(top, t0 - room)

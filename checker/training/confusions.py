@@ -4,10 +4,10 @@
 
 Simulated photos of invented students' working in hands that the reader has not met (``unmet``; two
 of three with a pen, one in a typeface) are read as a user's would be; with ``--unseen``, in hands
-that only measure.  What became of every line that was found, its
-doubts and the probabilities stated, is written to ``students/misreadings.json``, or to
-``misreadings_unseen.json``, from which ``students/misreading`` misreads pages.  Lines that the
-reader could not read at all are left out, and the share of lines not found is only printed.
+that only measure.  What became of every line that was found, its doubts and the probabilities
+stated, is written to ``students/misreadings.json``, or to ``misreadings_unseen.json``, from which
+``students/misreading`` misreads pages.  Lines that the reader could not read at all are left out,
+and the share of lines not found is only printed.
 """
 
 from __future__ import annotations
@@ -36,7 +36,6 @@ from checker.training.varied import unmet
 FIRST = 800_000  # number of the first page; other numbers than any benchmark's
 IN_DOUBT = 0.98  # stated of a token below which it is in doubt though every candidate has it
 HOPELESS = 0.5  # share of wrong tokens from which a line was not read at all
-KINDS: tuple[Literal["pen", "font"], ...] = ("pen", "font")
 Row = tuple[int, int, list[float], list[list[tuple[str, list[str], float]]]]
 
 
@@ -92,12 +91,14 @@ def read_pages(task: tuple[Path, Path, bool, int, int]) -> tuple[list[tuple[Row,
     data, fonts, unseen, start, pages = task
     cv2.setNumThreads(1)
     reader = ink_reader()
-    hands = {kind: validation_hands(kind, data, fonts) for kind in KINDS} if unseen else {}
     rows, lost = [], 0
     for number in range(FIRST + start, FIRST + start + pages):
         rng = np.random.default_rng(number)
-        kind = KINDS[rng.random() >= 2 / 3]
-        hand = one_of(rng, hands[kind]) if unseen else unmet(rng, kind, data, fonts)
+        kind: Literal["pen", "font"] = "pen" if rng.random() < 2 / 3 else "font"
+        if unseen:
+            hand = one_of(rng, validation_hands(kind, data, fonts))
+        else:
+            hand = unmet(rng, kind, data, fonts)
         page, shot = photo(hand, number, "students")
         _, file = cv2.imencode(".jpg", shot.image[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 95])
         for line, read in matched(page, shot, read_page(file.tobytes(), reader=reader).lines):

@@ -76,3 +76,17 @@ def test_error_rate_and_calibration() -> None:
     for place, counts in bins.items():
         frequency = counts[True] / counts.total()
         assert place / 5 - 0.06 < frequency < (place + 1) / 5 + 0.13
+
+
+def test_the_share_of_wrong_characters_may_be_set() -> None:
+    wrong = total = 0
+    for seed in range(1, 150):
+        student = page(seed)
+        for line, read in zip(student.lines, misread(student, seed, 0.01), strict=True):
+            if not line.struck:
+                a = markup.tokens(markup.canonical(line.markup))
+                b = markup.tokens(read.candidates[0].text)
+                same = SequenceMatcher(None, a, b, autojunk=False).get_opcodes()
+                total += len(a)
+                wrong += sum(max(j - i, n - m) for tag, i, j, m, n in same if tag != "equal")
+    assert 0.006 < wrong / total < 0.012
