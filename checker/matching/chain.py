@@ -20,7 +20,7 @@ from checker.matching.numeric_side import judge_numeric, trailing_units
 from checker.matching.subject import Option, solved, subject_of
 from checker.matching.symbolic_side import judge_symbolic
 from checker.matching.values import bare_value, is_bare_working
-from checker.notation.tree import ONE, Chain, Expression, Quotient, Side, Symbol, symbols
+from checker.notation.tree import ONE, Chain, Expression, Phrase, Quotient, Side, Symbol, symbols
 
 _MOST_SUBJECTS = 400
 _CROWD = 24
@@ -70,6 +70,8 @@ def _combines_misfit(result: ChainResult, context: Context) -> bool:
 def _is_of_group(chain: Chain, place: int | None) -> bool:
     """Whether a label such as B, which may be the battery's, is that of a group: V_B = Q/C_B."""
     name = chain.sides[place].expression if place is not None else None
+    if isinstance(name, Phrase) and len(name.symbols) == 1:  # "now V_B"
+        name = name.symbols[0]
     return isinstance(name, Symbol) and bool(name.index) and any(
         symbol.letter == "C" and symbol.index == name.index and name.letter != "C"
         for side in chain.sides if side.expression is not None

@@ -89,7 +89,7 @@ def state_after(
             label not in bound and len(its) <= 24 and (result.certain or means_whole)
             and not diagnoses
         ):  # fmt: skip
-            bound = {**bound, label: its}
+            bound = {**bound, label: _of_no_other(label, its, bound)}
     if result.label is not None and not means_whole:
         groups = tuple(dict.fromkeys(s.key.group for s in meant or result.subjects))
         if _is_open(result, diagnoses):
@@ -97,7 +97,7 @@ def state_after(
         elif diagnoses and not meant:
             groups = (max(diagnoses.values(), key=lambda d: d.score).subject.key.group,)
         if 0 < len(groups) <= 24:
-            bound = {**bound, result.label: groups}
+            bound = {**bound, result.label: _of_no_other(result.label, groups, bound)}
     numeric = [side for side in result.results if is_numeric(side.side.expression)]
     last_side = numeric[-1].side.expression if numeric else None
     status = numeric[-1].status if numeric else "follows"
@@ -116,6 +116,15 @@ def state_after(
         pending=None,
         aliases=aliases,
     )
+
+
+def _of_no_other(
+    label: Label, groups: tuple[int, ...], bound: dict[Label, tuple[int, ...]]
+) -> tuple[int, ...]:
+    """The groups that a label may stand for, without those that another one is known to name; all
+    where none is left, for a group may have two names."""
+    named = {its[0] for other, its in bound.items() if other != label and len(its) == 1}
+    return tuple(group for group in groups if group not in named) or groups
 
 
 def _gone_on_from(keys: Sequence[Key], state: State) -> tuple[Key, ...]:

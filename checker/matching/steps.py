@@ -14,6 +14,7 @@ from checker.matching.finding import Finding, findings_of
 from checker.matching.forms import is_result
 from checker.matching.habit import Habit
 from checker.matching.implied import implied_by
+from checker.matching.last_look import looked_at_again
 from checker.matching.state import State, state_after
 from checker.matching.tables import in_table, unlisted
 from checker.notation.parse import parse, prepared
@@ -74,6 +75,7 @@ def _read_chain(
         )  # fmt: skip
         status = "words" if says_nothing else "unclear"
         return [Finding(chain.start, chain.end, shown, status)], state
+    result = looked_at_again(result, context)
     diagnoses = _diagnoses(result, context, explain)
     if diagnoses and chain.continued and not state.subject:  # it goes on from what is not known
         shown = plain(whole[chain.start : chain.end])
@@ -82,7 +84,7 @@ def _read_chain(
     if diagnoses and explain and len(result.subjects) > 1:
         chosen = max(diagnoses.values(), key=lambda d: d.score).subject
         context = replace(context, subject=(chosen,))
-        result = judge_as(chain, chosen, context) or result
+        result = looked_at_again(judge_as(chain, chosen, context) or result, context)
         diagnoses = _diagnoses(result, context, explain)
     findings = findings_of(chain, whole, result, diagnoses, state.working.circuit)
     seen = implied_by(result, context)

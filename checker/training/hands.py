@@ -28,14 +28,15 @@ class Hand(Protocol):
 
 def load_hands(
     kind: Literal["pen", "font"],
-    split: Literal["train", "calibration", "validation"],
+    split: Literal["train", "calibration", "everyone", "validation"],
     data_dir: str | Path,
     font_dir: str | Path,
 ) -> list[Hand]:
-    """All hands of a kind and split; of typefaces none are kept for calibration.
+    """All hands of a kind and split; "everyone" are those to train on and those kept for
+    calibration (of typefaces none are kept).
 
     ``data_dir`` holds the pen archive, ``font_dir`` what ``fetch_fonts`` made.
     """
     if kind == "pen":
         return list(load_pen_hands(Path(data_dir) / ARCHIVE, split))
-    return list(load_font_hands(Path(font_dir), split))
+    return list(load_font_hands(Path(font_dir), "train" if split == "everyone" else split))

@@ -20,7 +20,7 @@ from checker.training.photo import strip
 from checker.training.sketch import circuit, prose
 
 Rng = np.random.Generator
-Split = Literal["train", "validation"]
+Split = Literal["train", "everyone", "validation"]
 HEIGHT, LONGEST, SPECIALS, EOS = 96, 1280, 3, 2
 MOST_TOKENS = 110
 WIDTHS = (160, 256, 352, 448, 576, 704, 832, 960, 1120, 1280)

@@ -64,7 +64,7 @@ class Stream(IterableDataset):
         rng = np.random.default_rng([self.seed, worker.id if worker else 0])
         cuts_pages = worker is not None and worker.id % PAGE_WORKERS == PAGE_WORKERS - 1
         kind = PageLines if cuts_pages else Lines
-        source = kind(*self.hands(), rng, choose=varied if self.split == "train" else one_of)
+        source = kind(*self.hands(), rng, choose=one_of if self.split == "validation" else varied)
         made = 0
         for batch in batches(source, self.cells):
             yield to_tensors(batch)
@@ -229,6 +229,9 @@ def main() -> None:
     parse.add_argument("--of", type=float, required=True)
     parse.add_argument("--done", type=float, default=0.0)
     parse.add_argument("--resume", type=Path)
+    parse.add_argument(
+        "--everyone", action="store_true", help="also in the hands kept for calibration"
+    )
     parse.add_argument("--workers", type=int, default=max((os.cpu_count() or 2) - 1, 1))
     parse.add_argument("--seed", type=int, default=1)
     parse.add_argument("--lines", type=int, default=LINES, help="of middling width to a batch")
@@ -254,8 +257,9 @@ def main() -> None:
     if options.resume:
         load(options.resume, net, mean, optimiser, device)
     cells = options.lines * CELLS_PER_LINE
+    hands: Split = "everyone" if options.everyone else "train"
     loader = DataLoader(
-        Stream("train", options.data, options.fonts, options.seed, cells=cells),
+        Stream(hands, options.data, options.fonts, options.seed, cells=cells),
         batch_size=None,
         num_workers=options.workers,
         prefetch_factor=4,

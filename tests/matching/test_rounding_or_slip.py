@@ -14,6 +14,7 @@ from tests.matching.pages import judged, reference, slip_line
 SERIES = "series(C1, C2, C3)"
 TWO_PAIRS = "parallel(series(C1, C2), series(C3, C4))"
 PAIR_AND_ONE = "series(C1, parallel(C2, C3))"
+TWO_IN_PARALLEL = "series(parallel(C1, C2), parallel(C3, C4))"
 BOX = "series(parallel(C1, C4), parallel(C3, C5), C2)"
 LADDER = "series(C1, parallel(C2, series(C3, parallel(C4, series(C5, parallel(C6, C7))))))"
 LADDER_VALUES = "3.9 pF, 1.5 pF, 1.8 pF, 27 pF, 47 pF, 68 pF, 0.73 pF"
@@ -153,6 +154,46 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
         # 94 is 44/0.47 = 93.6 rounded, not the exact 94.6 cut off: 6.4 V are left.
         ("100 V", "series(C3, parallel(C2, C1))", "5.6 nF, 2.7 nF, 470 pF",
          "C = 0.44 nF\nQ3 = 44 nC\nV3 = 44/0.47 = 94 V\nV12 = 6.4 V\nQ2 = 2.7×6.4 = 17 nC"),
+        # 297.5 V is exact and yet 297.45 V rounded: 52.55 V are left, and 2.3 V of 20 V - 17.7 V.
+        ("350 V", "parallel(series(C1, C2), series(C3, parallel(C4, C5)))",
+         "15 µF, 95 µF, 30 µF, 90 µF, 80 µF",
+         "Q = 13.46 mC\nQ1 = 4.534 mC\nQ3 = 8.924 mC\nV3 = 8.924/0.03 = 297.5 V\n"
+         "V4 = 350 - 297.5 = 52.55 V"),
+        ("20 V", "series(C1, parallel(C2, C3, C4))", "3 pF, 9 pF, 7 pF, 10 pF",
+         "C = 2.6\nQ = 2.6×20 = 53\nV1 = 53/3\n= 17\nV2 = 20 - 17 = 2.3"),
+        # 170 is C2 + C3 = 168, and 2 is 2.02, rounded.
+        ("230 V", PAIR_AND_ONE, "180 µF, 100 µF, 68 µF",
+         "1/C_{T}=1/(180µF)+1/(170µF)=0.0115µF^{-1}→C_{T}=87µF\nq1 = q23 = 20 mC\n"
+         "q2 = 100 µF×120 V = 12 mC; q3 = 8.0 mC"),
+        ("6 V", PAIR_AND_ONE, "3.9 µF, 820 nF, 1.2 µF",
+         "{1}/{C}={1}/{3.9µF}+{1}/{2µF}\n=0.751\nC=1.3µF"),
+        # V3, which stands nowhere, is 200 V - 104/0.56 V, and V5 30 V - 4.38/0.22 V - 440/47 V.
+        ("200 V", "parallel(series(C1, C3), series(C2, C4))", "560 pF, 3.9 nF, 6.8 nF, 5.6 nF",
+         "C13 = 0.52 nF\nQ13 = 0.52 nF × 200 V = 104 nC\nQ1 = 104 nC\nQ3 = 104 nC\n"
+         "U1 = 9657 nJ\nU3 = 694 nJ"),
+        ("30 V", "parallel(C1, series(C2, parallel(C3, series(C4, C5))))",
+         "82 µF, 220 µF, 390 µF, 47 µF, 470 µF",
+         "Q2 = 4.38 mC\nQ3 = 3.94 mC\nQ4 = Q5 = 440 µC\nU4 = 2.06 mJ\nU5 = 125 µJ"),
+        # 11 × 11 is 11 pF × 10.54 V, and 470 × 2 is 470 nF × 1.998 V.
+        ("100 V", "series(C1, C2, parallel(C3, C4))", "12 pF, 7 pF, 11 pF, 26 pF",
+         "C = 3.9\nV1 = 390/12 = 33\nQ3 = (11)(11) = 116"),
+        ("4.5 V", TWO_IN_PARALLEL, "56 nF, 330 nF, 12 nF, 470 nF",
+         "V3 = V4 = 2\nq1 = 56×2.49 = 140\nq4 = 470×2 = 939"),
+        # 3.6 is 3.67 cut off, no given 1.6 or 2.6 miscopied.
+        ("1 kV", "series(parallel(C1, C2), parallel(C3, C4), C5)",
+         "3.7 nF, 2.6 nF, 1.6 nF, 7.2 nF, 5.6 nF",
+         "C12 = 6.3 nF\nC34 = 8.8 nF\n{1}/{C} = {1}/{3.6} + {1}/{5.6} so C = 2.2 nF"),
+        # "now V_B" is no voltage of the battery where there is a C_B.
+        ("12 V", "series(C1, parallel(series(C2, C3), C4), C5)",
+         "1.2 µF, 4.7 µF, 8.2 µF, 120 nF, 5.6 µF",
+         "1/C = 1.33 µF^-1\nC = 0.752 µF\nV1 = 9.02/1.2 = 7.52 V\n"
+         "now V_{B}=q_{B}/C_{B}\n=9.02µC/(3.11µF)\n≈2.90V"),
+        # eq3 is another group than eq1, though 10 nC is right for both.
+        ("10 V", "parallel(series(C1, C2), series(C3, parallel(C4, C5)))",
+         "1.8 nF, 2.2 nF, 1.5 nF, 560 pF, 3.3 nF",
+         "1/Ceq1 = 1/C1 + 1/C2\nCeq1 = 0.99 nF\nCeq2 = 3.8 nF\nCtotal = 2.0 nF\n"
+         "Ueq1 = Ueq3 = UT = 10 V\nQeq3 = 1.0×10 = 10 nC\nQ3 = Qeq2 = 10 nC\n"
+         "Qtot = 2.0×10 = 20 nC\nQ5 = 10 - 1.4 = 8.6 nC; Qeq1 = Qtot - Qeq3 = 10 nC"),
         # A value worked again further down is put right.
         ("36 V", PAIR_AND_ONE, "5 nF, 4 nF, 30 nF", "4 + 30 = 31.7; 4 + 30\n= 34\nC = 4.36"),
     ],
