@@ -9,29 +9,26 @@ of several values that are not on the page.
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import permutations
 
 from checker.exact import Fraction
 from checker.matching.circuit import Key, Kind
 from checker.matching.context import ChainResult, Context, SideResult, Subject, of_key
 from checker.matching.diagnose import diagnose
-from checker.matching.forms import (
-    is_numeric,
-    is_structure,
-    is_worked,
-    ones_apart,
-    without_unit,
-)
+from checker.matching.forms import is_numeric, is_structure, is_worked, ones_apart, without_unit
 from checker.matching.intervals import Interval, could_stand_for, exactly, rough, worked_with
-from checker.matching.numeric_side import trailing_units
+from checker.matching.laws import laws
+from checker.matching.numeric_side import at_corners, trailing_units
 from checker.matching.right_values import RightValues
-from checker.matching.unrounded import in_fractions, ones_as_values
+from checker.matching.unrounded import in_fractions, kinds_of, not_given, ones_as_values
 from checker.matching.values import OfNumber, si_values
-from checker.notation.tree import Expression, Number, Product, numbers
+from checker.notation.tree import Expression, Measured, Number, Product, numbers
 
 _OF_A_NUMBER = ("arithmetic", "unexplained", "answer-unsupported", "power-of-ten")
 _FINER = 6  # times as wide as a result: its working was done with figures that are not shown
 _UNSEEN = 3  # values in a row that are not on the page
-_LOST = 3  # times the exact value: what a difference of roundings may come to
+_FAR = Fraction(3)  # times the exact value
+_LEFT_OVER = Fraction(3, 2)  # the same of what is left over, which roundings may shift
 
 
 def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
@@ -40,14 +37,22 @@ def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
     if place is None:
         return result
     side = result.results[place]
+    expression = side.side.expression
+    if expression is None or not is_numeric(expression):
+        return result
     trailing = trailing_units([each.side for each in result.results], result.subjects[0])
     for subject in result.subjects:
-        hull = _by_rounding(side, subject, trailing, context)
+        if is_worked(expression):
+            hull = _from_unwritten(side, expression, subject, trailing, context)
+        elif is_worked(side.before):
+            hull = _from_before(side, expression, subject, trailing, context)
+        else:
+            hull = _alone(expression, subject, trailing, context)
         if hull is None:
             continue
-        kind = diagnose(result, place, context).kinds[0]
-        # An unwritten 3.67 cut off to 3.6 looks like a given 1.6 miscopied.
-        if kind not in _OF_A_NUMBER and not (kind == "given-miscopied" and subject.key.kind == "C"):
+        if not is_worked(expression) and (
+            diagnose(result, place, context).kinds[0] not in _OF_A_NUMBER
+        ):
             break  # a wrong rule explains it
         right = replace(side, status="follows", hull=hull)
         sides = (*result.results[:place], right, *result.results[place + 1 :])
@@ -55,72 +60,102 @@ def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
     return result
 
 
-def _by_rounding(
-    side: SideResult, subject: Subject, trailing: tuple[Fraction, ...], context: Context
-) -> Interval | None:
-    """What a wrong side may stand for where rounding alone may give it."""
-    expression = side.side.expression
-    if expression is None or not is_numeric(expression):
+def _from_unwritten(
+    side: SideResult, expression: Expression, subject: Subject, trailing: tuple[Fraction, ...],
+    context: Context,
+) -> Interval | None:  # fmt: skip
+    """What the working of a capacitance may stand for whose numbers are those of the members of
+    its group, of which some stand nowhere else and may be rounded to tens: 170 µF for 168 µF."""
+    key, working = subject.key, context.working
+    right = working.right(key, 1)
+    if key.kind != "C" or side.before is not None or right is None:
         return None
-
-    def values(its: Expression, of_number: OfNumber) -> tuple[Interval, ...]:
-        found = si_values(ones_apart(its), subject.dims, context.habit, of_number, trailing)
-        return of_key(found, subject)
-
-    kind, finer = subject.key.kind, 0
-    widest: tuple[Interval, ...] = ()
-    if is_worked(expression):
-        if side.before is not None or not _all_known(expression, context):
-            return None
-        allowed = values(expression, _rounded_unless_given(expression, kind, context, tens=True))
-        if (right := context.working.right(subject.key, 1)) is not None:
-            widest = (right,)
-    else:
-        allowed = values(expression, could_stand_for)
-        if side.before is not None and is_worked(side.before):
-            if side.before_status == "follows":
-                widest = values(side.before, _rounded_unless_given(side.before, kind, context))
-            finer = _FINER
-        elif subject.key not in context.working.written and (
-            unseen := _unseen(context.working, subject.key)
-        ):
-            widest = (unseen,)
-    exact = context.working.circuit.value(subject.key) or Fraction(0)
-    for its in widest:
-        if its.low < exact * _LOST and exact < its.high * _LOST:
-            for other in allowed:
-                if its.meets(other) and its.high - its.low >= finer * (other.high - other.low):
-                    return other
+    wide: dict[Number, Interval] = {}  # every number as a capacitance
+    for literal in numbers(expression):
+        number = without_unit(literal)
+        if isinstance(number, Number) and number.value != 1:
+            scale = context.habit.scales["C"][0]
+            scale = literal.unit.factor if isinstance(literal, Measured) else scale
+            wide[number] = could_stand_for(number).scaled(scale)
+    for law in laws(working.circuit, key, frozenset(working.circuit.groups)):
+        members = [working.right(operand, 1) for operand, _power in law.operands]
+        if law.form != "product" and len(members) == len(wide) and any(
+            all(m is not None and m.meets(its) for m, its in zip(members, way, strict=True))
+            for way in permutations(wide.values())
+        ):  # fmt: skip
+            values = at_corners(
+                expression, subject, context.habit, _unless_given(context), trailing
+            )
+            return next((v for v in of_key(values, subject) if v.meets(right)), None)
     return None
 
 
-def _all_known(expression: Expression, context: Context) -> bool:
-    """Whether every number of an expression may be the rounded value of something right."""
-    its = (without_unit(literal) for literal in numbers(expression))
-    own = [n for n in its if isinstance(n, Number) and not is_structure(n)]
-    return all(
-        number.value in context.habit.givens
-        or any(near.low <= value <= near.high for value in context.habit.roughly_exact)
-        for number in own
-        for near in (rough(could_stand_for(number)),)
-    )
+def _unless_given(context: Context) -> OfNumber:
+    def of_number(number: Number) -> Interval:
+        exact = number.value == 1 or number.value in context.habit.givens
+        return exactly(number.value) if exact else could_stand_for(number)
+
+    return of_number
 
 
-def _rounded_unless_given(
-    expression: Expression, kind: Kind, context: Context, tens: bool = False
-) -> OfNumber:
-    """Every number as what it may be rounded or cut off from, perhaps to ``tens``, but fractions
-    and given values; of 11 × 11 only one is given."""
-    bare, ones = without_unit(expression), ones_as_values(expression)
-    its = [without_unit(factor) for factor in bare.factors] if isinstance(bare, Product) else []
+def _from_before(
+    side: SideResult, expression: Expression, subject: Subject, trailing: tuple[Fraction, ...],
+    context: Context,
+) -> Interval | None:  # fmt: skip
+    """What a result may stand for that has more figures than the working before it bears."""
+    exact = context.working.circuit.value(subject.key)
+    if side.before is None or side.before_status != "follows" or exact is None:
+        return None
+    before, habit = ones_apart(side.before), context.habit
+    usual = _rounded_unless_given(before, subject.key.kind, context)
+    bare = without_unit(before)
+    if isinstance(bare, Product) and len(set(bare.factors)) < len(bare.factors):
+        # Of 11 × 11 only one is given.
+        found = si_values(before, subject.dims, habit, could_stand_for, trailing)
+    else:
+        of_number = in_fractions(before, usual, context)
+        found = at_corners(before, subject, habit, of_number, trailing)
+    results = si_values(expression, subject.dims, habit, could_stand_for, trailing)
+    for value in of_key(found, subject):
+        if value.low > exact * _FAR or exact > value.high * _FAR:
+            continue  # in another unit
+        for its in of_key(results, subject):
+            if its.meets(value) and value.high - value.low >= _FINER * (its.high - its.low):
+                return its
+    return None
+
+
+def _rounded_unless_given(expression: Expression, kind: Kind, context: Context) -> OfNumber:
+    """Numbers as what they may be rounded or cut off from, but given ones and whole ones that are
+    exact values."""
+    kinds, ones = kinds_of(expression, kind), ones_as_values(expression)
+    circuit, habit = context.working.circuit, context.habit
+
+    def is_exact(number: Number) -> bool:
+        return number.value in habit.givens or (number.whole and any(
+            circuit.value(key) == number.value * habit.scales[key.kind][0]
+            for key in not_given(number, kinds, circuit)
+        ))  # fmt: skip
 
     def of_number(number: Number) -> Interval:
-        given = number.value in context.habit.givens and its.count(number) < 2
-        formula = is_structure(number) and (kind == "U" or number.value == 1)
-        exact = given or (formula and number not in ones)
-        return exactly(number.value) if exact else worked_with(number, tens)
+        if is_structure(number) and (kind == "U" or number.value == 1):
+            return could_stand_for(number) if number in ones else exactly(number.value)
+        return exactly(number.value) if is_exact(number) else worked_with(number)
 
-    return in_fractions(expression, of_number, context)
+    return of_number
+
+
+def _alone(
+    expression: Expression, subject: Subject, trailing: tuple[Fraction, ...], context: Context
+) -> Interval | None:
+    """What a result may stand for that is not written before and comes by way of values that are
+    not on the page."""
+    working, key = context.working, subject.key
+    if key in working.written or working.circuit.is_given(key):
+        return None
+    results = si_values(expression, subject.dims, context.habit, could_stand_for, trailing)
+    value = _unseen(working, key)
+    return next((v for v in of_key(results, subject) if value and v.meets(value)), None)
 
 
 def _unseen(
@@ -131,7 +166,8 @@ def _unseen(
     exact = working.circuit.value(key)
     if exact is None:
         return None
-    if above and (key in working.written or working.circuit.is_given(key)):
+    circuit = working.circuit
+    if above and (key in working.written or circuit.is_given(key) or circuit.is_of_supply(key)):
         known = working.right(key)
         return rough(known) if known is not None else None
     found = rough(exactly(exact))
@@ -142,6 +178,7 @@ def _unseen(
             continue
         values = [_unseen(working, operand, steps - 1, above) for operand in operands]
         value = law.work_out([v for v in values if v]) if all(values) else None
-        if value is not None and value.low > 0 and value.high < exact * _LOST:
-            found = found.hull(value)
+        far = _LEFT_OVER if law.subtracts else _FAR
+        near = value and value.common(Interval(exact / far, exact * far))
+        found = found.hull(near) if near else found
     return found

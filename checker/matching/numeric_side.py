@@ -133,7 +133,7 @@ def judge_numeric(
     for givens in (False, True) if may_be_rounded else ():
         usual = loose_numbers(context, expression, key.kind, givens, key.group)
         of_number = in_fractions(expression, usual, context)
-        loose = of_key(_at_corners(expression, subject, habit, of_number, trailing), subject)
+        loose = of_key(at_corners(expression, subject, habit, of_number, trailing), subject)
         loose = tuple(value for value in loose if not _is_open(value, right))
         for allowed in loose:
             if support := values_of.follows(key, allowed):
@@ -238,7 +238,7 @@ def _is_open(value: Interval, right: Fraction) -> bool:
     return value.low <= 0 and value.high > _OPEN * right
 
 
-def _at_corners(
+def at_corners(
     expression: Expression, subject: Subject, habit: Habit, of_number: OfNumber,
     trailing: tuple[Fraction, ...],
 ) -> list[Interval]:  # fmt: skip
