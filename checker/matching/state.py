@@ -83,13 +83,14 @@ def state_after(
                     working = working.with_wrong(key, value)
     for key in keys[:1]:
         working = working.knowing(key.group)
-    means_whole = result.whole and result.subjects[0].key.group == working.circuit.total
+    total = working.circuit.total
+    means_whole = result.whole and result.subjects[0].key.group == total
     for label, its in result.named:
         if (
             label not in bound and len(its) <= 24 and (result.certain or means_whole)
             and not diagnoses
         ):  # fmt: skip
-            bound = {**bound, label: _of_no_other(label, its, bound)}
+            bound = {**bound, label: _of_no_other(label, its, bound, total)}
     if result.label is not None and not means_whole:
         groups = tuple(dict.fromkeys(s.key.group for s in meant or result.subjects))
         if _is_open(result, diagnoses):
@@ -97,7 +98,7 @@ def state_after(
         elif diagnoses and not meant:
             groups = (max(diagnoses.values(), key=lambda d: d.score).subject.key.group,)
         if 0 < len(groups) <= 24:
-            bound = {**bound, result.label: _of_no_other(result.label, groups, bound)}
+            bound = {**bound, result.label: _of_no_other(result.label, groups, bound, total)}
     numeric = [side for side in result.results if is_numeric(side.side.expression)]
     last_side = numeric[-1].side.expression if numeric else None
     status = numeric[-1].status if numeric else "follows"
@@ -119,11 +120,11 @@ def state_after(
 
 
 def _of_no_other(
-    label: Label, groups: tuple[int, ...], bound: dict[Label, tuple[int, ...]]
+    label: Label, groups: tuple[int, ...], bound: dict[Label, tuple[int, ...]], total: int
 ) -> tuple[int, ...]:
-    """The groups that a label may stand for, without those that another one is known to name; all
-    where none is left, for a group may have two names."""
-    named = {its[0] for other, its in bound.items() if other != label and len(its) == 1}
+    """The groups that a label may stand for, without those that another one is known to name; the
+    whole has several names, and any group may where no other is left."""
+    named = {its[0] for other, its in bound.items() if other != label and len(its) == 1} - {total}
     return tuple(group for group in groups if group not in named) or groups
 
 
