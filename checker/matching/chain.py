@@ -14,6 +14,7 @@ from checker.exact import Fraction
 from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, SideResult, Status, Subject, of_key
 from checker.matching.forms import is_numeric, is_result, is_worked, other_strokes
+from checker.matching.intervals import Interval
 from checker.matching.labels import Label, Meaning, meaning
 from checker.matching.loose_numbers import loose_numbers
 from checker.matching.numeric_side import judge_numeric, trailing_units
@@ -130,7 +131,8 @@ def _with_subject(
     before_status: Status = context.before_status if goes_on else "follows"
     before_hull = context.before_hull if goes_on else None
     trailing = trailing_units(sides, subject)
-    earlier: SideResult | None = None  # numbers worked with in the side before the one before
+    earlier: Expression | None = None  # numbers worked with in the side before the one before
+    earlier_hull: Interval | None = None
     for side in sides:
         expression = side.expression
         if expression is None:
@@ -149,14 +151,13 @@ def _with_subject(
                     result, expression = again, other
             if result.status == "wrong" and earlier is not None and is_result(expression):
                 # 350 × 1.1/2.1 = 385/2.1 = 190 was worked out with more figures than are shown.
-                then = replace(then, before=earlier.side.expression, before_hull=earlier.hull)
+                then = replace(then, before=earlier, before_hull=earlier_hull)
                 again = judge_numeric(side, expression, subject, trailing, then)
                 result = again if again.status == "follows" else result
             if result.status == "wrong" and results and _repeats(results[-1], result):
                 result = replace(result, status="carried", hull=results[-1].values[0])
-            earlier = None
-            if results and results[-1].status == "follows":
-                earlier = results[-1] if is_worked(results[-1].side.expression) else None
+            worked = before_status == "follows" and is_worked(before)
+            earlier, earlier_hull = (before, before_hull) if worked else (None, None)
             before, before_status, before_hull = expression, result.status, result.hull
         else:
             own = its.label if its is not None else None

@@ -9,23 +9,40 @@ of several values that are not on the page.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import reduce
 from itertools import permutations
 
 from checker.exact import Fraction
 from checker.matching.circuit import Key, Kind
 from checker.matching.context import ChainResult, Context, SideResult, Subject, of_key
 from checker.matching.diagnose import diagnose
-from checker.matching.forms import is_numeric, is_structure, is_worked, ones_apart, without_unit
-from checker.matching.intervals import Interval, could_stand_for, exactly, rough, worked_with
+from checker.matching.forms import (
+    inverted,
+    is_numeric,
+    is_structure,
+    is_worked,
+    ones_apart,
+    without_unit,
+)
+from checker.matching.intervals import (
+    Interval,
+    add,
+    could_stand_for,
+    exactly,
+    rough,
+    to_figures,
+    worked_with,
+)
 from checker.matching.laws import laws
 from checker.matching.numeric_side import at_corners, trailing_units
 from checker.matching.right_values import RightValues
 from checker.matching.unrounded import in_fractions, kinds_of, not_given, ones_as_values
-from checker.matching.values import OfNumber, si_values
-from checker.notation.tree import Expression, Measured, Number, Product, numbers
+from checker.matching.values import OfNumber, as_written, bare_value, si_values
+from checker.notation.tree import Expression, Measured, Number, Product, Sum, numbers
 
 _OF_A_NUMBER = ("arithmetic", "unexplained", "answer-unsupported", "power-of-ten")
 _FINER = 6  # times as wide as a result: its working was done with figures that are not shown
+_LEAST_FIGURES = 2  # that anybody rounds to
 _UNSEEN = 3  # values in a row that are not on the page
 _FAR = Fraction(3)  # times the exact value
 _LEFT_OVER = Fraction(3, 2)  # the same of what is left over, which roundings may shift
@@ -45,7 +62,9 @@ def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
         if is_worked(expression):
             hull = _from_unwritten(side, expression, subject, trailing, context)
         elif is_worked(side.before):
-            hull = _from_before(side, expression, subject, trailing, context)
+            hull = _from_before(side, expression, subject, trailing, context) or _from_reciprocals(
+                side, expression, subject, trailing, context
+            )
         else:
             hull = _alone(expression, subject, trailing, context)
         if hull is None:
@@ -121,6 +140,34 @@ def _from_before(
             continue  # in another unit
         for its in of_key(results, subject):
             if its.meets(value) and value.high - value.low >= _FINER * (its.high - its.low):
+                return its
+    return None
+
+
+def _from_reciprocals(
+    side: SideResult, expression: Expression, subject: Subject, trailing: tuple[Fraction, ...],
+    context: Context,
+) -> Interval | None:  # fmt: skip
+    """What the result of a sum of reciprocals may stand for where they were added as rounded or
+    cut off to its own figures: 1/22 + 1/34.6 as 0.0454 + 0.0289."""
+    before, number = side.before, without_unit(expression)
+    if before is None or side.before_status != "follows" or not isinstance(number, Number):
+        return None
+    total = inverted(before) or before
+    terms = [term for _sign, term in total.terms] if isinstance(total, Sum) else []
+    each = [bare_value(term, prefixes=True) for term in terms if inverted(term) is not None]
+    known = [value for value in each if value is not None and value.low > 0]
+    if not terms or len(known) < len(terms):
+        return None
+    figures = max(len(number.figures), _LEAST_FIGURES)
+    rounded = to_figures(reduce(add, (to_figures(value, figures) for value in known)), figures)
+    exact = reduce(add, known).low
+    values = si_values(before, subject.dims, context.habit, as_written, trailing)
+    results = si_values(expression, subject.dims, context.habit, could_stand_for, trailing)
+    for value in of_key(values, subject):
+        shifted = Interval(value.low * exact / rounded.high, value.high * exact / rounded.low)
+        for its in of_key(results, subject):
+            if its.meets(shifted):
                 return its
     return None
 

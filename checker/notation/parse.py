@@ -263,10 +263,13 @@ def _is_measured(tokens: Sequence[Lexeme]) -> bool:
 
 
 def _is_product_over_sum(tokens: Sequence[Lexeme]) -> bool:
-    """Whether tokens are a stacked fraction of a product and a sum, as of two in series."""
+    """Whether tokens are a product over a sum, as of two in series, stacked or on one line."""
     kinds = [token.kind for token in tokens]
-    bar = kinds.index("BAR") if "BAR" in kinds else 0
-    return _is_fraction_of_more(tokens) and "TIMES" in kinds[:bar] and "SIGN" in kinds[bar:]
+    bar = next((at for at, kind in enumerate(kinds) if kind in ("BAR", "OVER")), 0)
+    whole = _is_fraction_of_more(tokens) or (
+        kinds[:1] == ["SYMBOL"] and kinds[bar : bar + 2] == ["OVER", "OPEN"]
+    )
+    return whole and "TIMES" in kinds[:bar] and "SIGN" in kinds[bar:]
 
 
 def _is_fraction_of_more(tokens: Sequence[Lexeme]) -> bool:

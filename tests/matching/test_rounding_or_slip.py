@@ -194,6 +194,15 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
          "1/Ceq1 = 1/C1 + 1/C2\nCeq1 = 0.99 nF\nCeq2 = 3.8 nF\nCtotal = 2.0 nF\n"
          "Ueq1 = Ueq3 = UT = 10 V\nQeq3 = 1.0×10 = 10 nC\nQ3 = Qeq2 = 10 nC\n"
          "Qtot = 2.0×10 = 20 nC\nQ5 = 10 - 1.4 = 8.6 nC; Qeq1 = Qtot - Qeq3 = 10 nC"),
+        # 2.98 is 2 × 1.486 V, as the line before has it.
+        ("120 V", "series(C1, C2, parallel(C3, C4))", "6.8 µF, 2.7 µF, 5.6 µF, 820 nF",
+         "C = 1.49 µF\nQ = 179 µC\nU = Q^2/(2 × C)\n= 179^2/(2 × 1.49)\n= 32041/2.98 = 10785 µJ"),
+        # 1/22 + 1/34.6, as 0.0454 + 0.0289.
+        ("30 V", "series(C3, parallel(C1, series(C4, C2)))", "33 µF, 1.8 µF, 22 µF, 15 µF",
+         "C24 = 1.61 µF\n{1}/{C} = {1}/{22} + {1}/{34.6} → C = 13.5 µF"),
+        # The product over the sum is no factor of 120 V.
+        ("120 V", "series(C1, parallel(C2, series(C3, C4)))", "40 µF, 49 µF, 12 µF, 55 µF",
+         "V = 120V  C_{3}×C_{4}/(C_{3}+C_{4})\n=12µF×55µF/(12µF+55µF)\n=9.85µF"),
         # A value worked again further down is put right.
         ("36 V", PAIR_AND_ONE, "5 nF, 4 nF, 30 nF", "4 + 30 = 31.7; 4 + 30\n= 34\nC = 4.36"),
     ],
