@@ -15,18 +15,20 @@ from checker.markup import tokens as split
 from checker.matching.rule import LEAST, LISTED_REST, MOST_READINGS, NEVER, OUTRIGHT, SURE, UNLISTED
 from checker.reading.page import Candidate, Line, Token
 
-# What a character that was read may have been, likeliest first; "" is nothing.  From an
-# earlier reader's errors on training hands.
+# What a character that was read may have been, each half as likely as the one before; "" is
+# nothing.  From earlier readers' errors, the first ones in hands they had not met.
 LOOK_ALIKES: dict[str, tuple[str, ...]] = {
     "0": ("9", "6", "8"), "1": ("2", "3", "4", "7"), "2": ("1", "3", "7"), "3": ("8", "5", "2"),
-    "4": ("1", "7", "9", "6"), "5": ("3", "6", "2"), "6": ("3", "8", "5", "0"), "7": ("1", "2"),
-    "8": ("2", "3", "6"), "9": ("4", "3", "1", "8"), ".": ("", ","), ",": (".", "4"),
-    "m": ("n", "µ"), "u": ("n", "µ"), "n": ("µ", "m", "p"), "µ": ("p", "n"), "p": ("µ", "n"),
+    "4": ("1", "7", "9", "6"), "5": ("3", "6", "2"), "6": ("0", "8", "5", "3"), "7": ("2", "1"),
+    "8": ("2", "3", "6"), "9": ("4", "1", "3", "8"), ".": ("", ","), ",": (".", "4"),
+    "m": ("n", "µ"), "u": ("µ", "n"), "n": ("µ", "m", "p"), "µ": ("p", "n"), "p": ("µ", "n"),
     "·": (".", ""), ";": (",",),
     "v": ("V",), "U": ("V",), "V": ("U",), "L": ("C",), "J": ("F",), ")": ("/",),
 }  # fmt: skip
+_OFTEN = {"6": 0.005, "m": 0.005, "p": 0.005, "u": 0.005}  # misread with no doubt shown, likewise
 _LETTERS = tuple("CQVUEWq")  # of quantities: a digit after one is an index
 _EQUALS_FOR_MINUS = 0.003  # odds of a minus where = was read and another = comes after
+_AGAIN = 0.5  # how often all digits of a kind in a line are misread alike where one is
 _POINT_SHARE = 0.3  # of the odds of a digit, that a point before it was overlooked
 
 
@@ -79,25 +81,41 @@ def alternatives(line: Line) -> Alternatives:
 
 def look_alikes(reading: Candidate) -> Iterator[Candidate]:
     """Every reading that differs in one number, sign or prefix for a look-alike, with what it is
-    worth beside the reading itself.  Labels stay as they are: another one may mean anything."""
+    worth beside the reading itself; or in all digits of a kind that stand alone before a point, or
+    elsewhere, for a hand may write one like another.  Labels stay as they are: another one may
+    mean anything."""
     base = _tokens(reading)
     in_label = False
+    same: dict[tuple[str, str, bool], list[Edit]] = {}
     for place, token in enumerate(base):
         before = base[place - 1].text if place else ""
         if token.text == "_{" or token.text == "}":
             in_label = token.text == "_{"
         if in_label or (token.text.isdigit() and before in _LETTERS):
             continue
-        doubt = max(1 - token.probability, OUTRIGHT) if token.probability < 1 else 0.0
+        least = _OFTEN.get(token.text, OUTRIGHT)
+        doubt = max(1 - token.probability, least) if token.probability < 1 else 0.0
         odds = doubt / max(token.probability, doubt)
         if token.text.isdigit() and before.isdigit():
             yield edited(reading, [Edit(place, place, (".",), odds * _POINT_SHARE)])
         if token.text == "=" and any(later.text == "=" for later in base[place + 1 :]):
             yield edited(reading, [Edit(place, place + 1, ("-",), _EQUALS_FOR_MINUS)])
+        leads = not before.isdigit() and [t.text for t in base[place + 1 : place + 2]] == ["."]
         others = LOOK_ALIKES.get(token.text, ())
-        for other in others:
-            new = (other,) if other else ()
-            yield edited(reading, [Edit(place, place + 1, new, odds / len(others))])
+        if token.text in _LETTERS and before.isdigit():
+            others = (*others, "0")
+        for rank, other in enumerate(others):
+            share = 2.0**-rank / (2 - 2.0 ** (1 - len(others)))
+            edit = Edit(place, place + 1, (other,) if other else (), odds * share)
+            yield edited(reading, [edit])
+            if token.text.isdigit():
+                same.setdefault((token.text, other, leads), []).append(edit)
+    for edits in same.values():
+        if len(edits) > 1:
+            likeliest = max(edit.odds for edit in edits) * _AGAIN
+            again = [replace(edit, odds=1.0) for edit in edits]
+            whole = edited(reading, again)
+            yield replace(whole, probability=reading.probability * likeliest)
 
 
 def edited(reading: Candidate, edits: Sequence[Edit]) -> Candidate:

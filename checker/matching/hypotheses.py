@@ -143,8 +143,9 @@ def _longer(
         listed = {candidate.text for candidate in (*line.readings, *line.faint)}
         others = [c for c in alike if c.text not in listed][: rule.MOST_LOOK_ALIKES]
         faint = line.faint if limit else ()  # they are few, whatever was tried before
+        least = rule.LEAST_LOOK_ALIKES if limit else 0
         for number, candidate in enumerate((*faint, *others)):
-            if number >= len(faint) and memory.habit.effort.sides >= limit:
+            if number >= len(faint) + least and memory.habit.effort.sides >= limit:
                 break
             new = _with(hypothesis, candidate, memory)
             found = [*found, new] if _is_plain(new, hypothesis) else found

@@ -103,5 +103,6 @@ MOST_BESIDE = 3  # of those with the slips on the same lines
 HOPELESS = 1e-5  # weight, compared with the best hypothesis, at which one is given up
 NEGLIGIBLE = 4e-3  # the same, at which it is not judged in every order of the lines
 MOST_LOOK_ALIKES = 24  # of a wrong line, likeliest first
+LEAST_LOOK_ALIKES = 6  # the same, whatever was tried before
 MOST_JUDGED = 5  # hypotheses that are judged in every order of the lines
 MOST_MENDED = 2  # of those, the ones for which look-alikes of single characters are tried

@@ -9,7 +9,7 @@ from checker.matching.circuit import Circuit, Key
 from checker.matching.context import ChainResult, SideResult, Status, Subject
 from checker.matching.diagnose import Diagnosis
 from checker.matching.finding import MOST_MEANINGS, nearest
-from checker.matching.forms import is_numeric, is_result
+from checker.matching.forms import is_fraction, is_numeric, is_result
 from checker.matching.intervals import Interval
 from checker.matching.labels import PLAIN_USAGE, Label, Usage
 from checker.matching.slips import SLIPS
@@ -68,7 +68,10 @@ def state_after(
         expression = side.side.expression
         if side.status == "follows" and value is not None and side.rounded is not None:
             value = value.hull(side.rounded)
-        plain_value = is_result(expression) or (place == last and is_numeric(expression))
+        plain_value = expression is not None and (
+            is_result(expression) or is_fraction(expression)
+            or (place == last and is_numeric(expression))
+        )  # fmt: skip
         if side.status == "follows" and value is not None and plain_value:
             for key in (*keys, *aliases):
                 if result.certain or not working.circuit.is_given(key):

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from checker.exact import Fraction
-from checker.matching.circuit import Circuit, Key
+from checker.matching.circuit import KINDS, Circuit, Key
 from checker.matching.dimensions import KIND_DIMS
 from checker.matching.forms import is_numeric, is_result
-from checker.matching.intervals import Interval, exactly, power
-from checker.matching.slip_case import Case
+from checker.matching.intervals import Interval, could_stand_for, exactly, power
+from checker.matching.slip_case import Case, is_written, number_of, values_of
 from checker.matching.values import bare_value
 from checker.notation.tree import Expression, Measured, Number, numbers, parts
 
@@ -23,7 +23,7 @@ def wrong_steps(case: Case) -> Iterator[tuple[str, float, Interval | None]]:
     if source is not None and is_numeric(source) and not is_result(source):
         units = {literal.unit for literal in numbers(source) if isinstance(literal, Measured)}
         factors = {unit.factor for unit in units}
-        mixed = len(units) > len({unit.dimension for unit in units})
+        mixed = len(units) > len({unit.dimension for unit in units}) and _are_values(source, case)
         mixed = mixed or _bare_of_other_prefix(source, case)
         if mixed:
             bare = bare_value(source)
@@ -38,6 +38,21 @@ def wrong_steps(case: Case) -> Iterator[tuple[str, float, Interval | None]]:
         yield from _rounded_early(case)
     elif case.operands and is_result(case.expression):
         yield "arithmetic", 0.25, None
+
+
+def _are_values(source: Expression, case: Case) -> bool:
+    """Whether every number with a unit is, as it stands, a value of the page: 2.7 pF where 2.7 µF
+    is meant has a wrong prefix, or was misread."""
+    circuit, known = case.context.working.circuit, case.context.working.known
+    keys = [Key(kind, group) for kind in KINDS for group in (*circuit.groups, *known)]
+    for literal in numbers(source):
+        number = number_of(literal)
+        if not isinstance(literal, Measured) or not isinstance(number, Number):
+            continue
+        operand = literal, could_stand_for(number)
+        if not any(is_written(operand, k, v, case) for k in keys for v in values_of(k, case)):
+            return False
+    return True
 
 
 def _bare_of_other_prefix(source: Expression, case: Case) -> bool:
