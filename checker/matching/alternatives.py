@@ -15,19 +15,22 @@ from checker.markup import tokens as split
 from checker.matching.rule import LEAST, LISTED_REST, MOST_READINGS, NEVER, OUTRIGHT, SURE, UNLISTED
 from checker.reading.page import Candidate, Line, Token
 
-# What a character that was read may have been, each half as likely as the one before; "" is
-# nothing.  From earlier readers' errors, the first ones in hands they had not met.
+# What a character that was read may have been, likeliest first; "" is nothing.  From the errors
+# of earlier readers, the last one in hands it had not met.
 LOOK_ALIKES: dict[str, tuple[str, ...]] = {
     "0": ("9", "6", "8"), "1": ("2", "3", "4", "7"), "2": ("1", "3", "7"), "3": ("8", "5", "2"),
-    "4": ("1", "7", "9", "6"), "5": ("3", "6", "2"), "6": ("0", "8", "5", "3"), "7": ("2", "1"),
+    "4": ("1", "7", "9", "6"), "5": ("3", "6", "2"), "6": ("0", "8", "5", "3"), "7": ("1", "2"),
     "8": ("2", "3", "6"), "9": ("4", "1", "3", "8"), ".": ("", ","), ",": (".", "4"),
     "m": ("n", "µ"), "u": ("µ", "n"), "n": ("µ", "m", "p"), "µ": ("p", "n"), "p": ("µ", "n"),
     "·": (".", ""), ";": (",",),
     "v": ("V",), "U": ("V",), "V": ("U",), "L": ("C",), "J": ("F",), ")": ("/",),
 }  # fmt: skip
-_OFTEN = {"6": 0.005, "m": 0.005, "p": 0.005, "u": 0.005}  # misread with no doubt shown, likewise
+# How often a character is misread with no doubt shown, in hands the reader had not met.
+_OFTEN, _SELDOM = {"6": 0.003, "m": 0.003, "p": 0.003, "u": 0.003}, 0.0004
+_DIGITS = tuple("0123456789")
 _LETTERS = tuple("CQVUEWq")  # of quantities: a digit after one is an index
 _EQUALS_FOR_MINUS = 0.003  # odds of a minus where = was read and another = comes after
+_NEXT = 1 / 3  # how likely each look-alike is beside the one before
 _AGAIN = 0.5  # how often all digits of a kind in a line are misread alike where one is
 _POINT_SHARE = 0.3  # of the odds of a digit, that a point before it was overlooked
 
@@ -93,19 +96,22 @@ def look_alikes(reading: Candidate) -> Iterator[Candidate]:
             in_label = token.text == "_{"
         if in_label or (token.text.isdigit() and before in _LETTERS):
             continue
-        least = _OFTEN.get(token.text, OUTRIGHT)
+        least = _OFTEN.get(token.text, _SELDOM)
         doubt = max(1 - token.probability, least) if token.probability < 1 else 0.0
         odds = doubt / max(token.probability, doubt)
         if token.text.isdigit() and before.isdigit():
             yield edited(reading, [Edit(place, place, (".",), odds * _POINT_SHARE)])
         if token.text == "=" and any(later.text == "=" for later in base[place + 1 :]):
             yield edited(reading, [Edit(place, place + 1, ("-",), _EQUALS_FOR_MINUS)])
-        leads = not before.isdigit() and [t.text for t in base[place + 1 : place + 2]] == ["."]
+        after = base[place + 1].text if place + 1 < len(base) else ""
+        leads = after == "." and not before.isdigit()
         others = LOOK_ALIKES.get(token.text, ())
-        if token.text in _LETTERS and before.isdigit():
-            others = (*others, "0")
+        if token.text == "C" and before.isdigit() and after.isdigit():
+            others = ("0",)
         for rank, other in enumerate(others):
-            share = 2.0**-rank / (2 - 2.0 ** (1 - len(others)))
+            if other == "0" and before not in (*_DIGITS, ".") and after in _DIGITS:
+                continue  # no number begins so
+            share = _NEXT**rank * (1 - _NEXT) / (1 - _NEXT ** len(others))
             edit = Edit(place, place + 1, (other,) if other else (), odds * share)
             yield edited(reading, [edit])
             if token.text.isdigit():
