@@ -115,8 +115,8 @@ class VariedHand:
 
 
 def unmet(rng: Rng, kind: Literal["pen", "font"], data: Path, fonts: Path) -> Hand:
-    """A hand the reader has never met: of a writer kept for calibration as it is, or a typeface
-    changed for a page as much as ever while training."""
+    """A hand that a reader trained without ``--everyone`` has never met: of a writer kept for
+    calibration as it is, or a typeface changed for a page as much as ever while training."""
     if kind == "pen":
         return _one_of(rng, _all_hands("pen", "calibration", data, fonts))
     typefaces = _all_hands("font", "train", data, fonts)
