@@ -4,10 +4,10 @@
 
 Simulated photos of invented students' working in hands that the reader has not met (``unmet``, as
 long as it was not trained in every hand; two of three with a pen, one in a typeface) are read as a
-user's would be; with ``--unseen``, in hands that only measure.  What became of every line that was found, its doubts and the probabilities
-stated, is written to ``students/misreadings.json``, or to ``misreadings_unseen.json``, from which
-``students/misreading`` misreads pages.  Lines that the reader could not read at all are left out,
-and the share of lines not found is only printed.
+user's would be; with ``--unseen``, in hands that only measure.  What became of every line that was
+found, its doubts and the probabilities stated, is written to ``students/misreadings.json``, or to
+``misreadings_unseen.json``, from which ``students/misreading`` misreads pages.  Lines that the
+reader could not read at all are left out, and the share of lines not found is only printed.
 """
 
 from __future__ import annotations
