@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import reduce
-from itertools import permutations
 
 from checker.exact import Fraction
 from checker.matching.circuit import Key, Kind
@@ -97,19 +96,21 @@ def _from_unwritten(
             scale = literal.unit.factor if isinstance(literal, Measured) else scale
             wide[number] = could_stand_for(number).scaled(scale)
     for law in laws(working.circuit, key, frozenset(working.circuit.groups)):
+        if law.form == "product" or len(law.operands) != len(wide):
+            continue
         members = [working.right(operand, 1) for operand, _power in law.operands]
-        if law.form != "product" and len(members) == len(wide) and any(
-            all(m is not None and m.meets(its) for m, its in zip(members, way, strict=True))
-            for way in permutations(wide.values())
-        ):  # fmt: skip
-            values = at_corners(
-                expression, subject, context.habit, _unless_given(context), trailing
-            )
+        known = sorted(member for member in members if member is not None)
+        pairs = zip(known, sorted(wide.values()), strict=False)
+        if len(known) == len(wide) and all(member.meets(its) for member, its in pairs):
+            of_number = _unless_given(context)
+            values = at_corners(expression, subject, context.habit, of_number, trailing)
             return next((v for v in of_key(values, subject) if v.meets(right)), None)
     return None
 
 
 def _unless_given(context: Context) -> OfNumber:
+    """Numbers as what they may be rounded or cut off from, perhaps to tens, but given ones."""
+
     def of_number(number: Number) -> Interval:
         exact = number.value == 1 or number.value in context.habit.givens
         return exactly(number.value) if exact else could_stand_for(number)
