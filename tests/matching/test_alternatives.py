@@ -41,10 +41,24 @@ def test_only_a_minus_stands_in_an_exponent(sign: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("read", "may_be"), [("V2=V-U1", "V2=V-V1"), ("C=3pF", "C=3µF"), ("Q=3µC", "Q=3pC")]
+    ("read", "may_be"),
+    [
+        ("V2=V-U1", "V2=V-V1"),
+        ("C=3pF", "C=3µF"),
+        ("Q=3µC", "Q=3pC"),
+        ("V=3C0V", "V=300V"),
+        # A hand whose zeros look like sixes writes them so everywhere.
+        ("U=0.5×0.936×6.78=6.365", "U=0.5×0.936×0.78=0.365"),
+    ],
 )
-def test_letters_of_voltages_and_small_prefixes_look_alike(read: str, may_be: str) -> None:
+def test_letters_digits_and_small_prefixes_look_alike(read: str, may_be: str) -> None:
     assert may_be in {reading.text for reading in look_alikes(Candidate(read, 0.9))}
+
+
+def test_no_whole_number_begins_with_a_zero() -> None:
+    found = {reading.text for reading in look_alikes(Candidate("Q=660", 0.9))}
+    assert "Q=600" in found
+    assert not any(text.startswith("Q=0") for text in found)
 
 
 def test_look_alikes_leave_labels_alone() -> None:

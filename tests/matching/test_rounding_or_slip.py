@@ -203,6 +203,12 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
         # The product over the sum is no factor of 120 V.
         ("120 V", "series(C1, parallel(C2, series(C3, C4)))", "40 µF, 49 µF, 12 µF, 55 µF",
          "V = 120V  C_{3}×C_{4}/(C_{3}+C_{4})\n=12µF×55µF/(12µF+55µF)\n=9.85µF"),
+        # 38/33 V is 5 V - 127/33 V, as the line before has it.
+        ("5 V", "parallel(series(C1, C2), series(C3, parallel(C4, C5)))",
+         "82 µF, 12 µF, 33 µF, 39 µF, 68 µF",
+         "C = 35.7 µF\nQ = 179 µC\nQ12 = 52.3 µC\nQ345 = 179 - 52.3 = 127 µC = Q3 = Q45\n"
+         "V45 = 5 - 127/33 = (38/33) V = V4 = V5\n"
+         "Q4 = C4V4 = 39·(38/33) = (494/11) µC"),
         # A value worked again further down is put right.
         ("36 V", PAIR_AND_ONE, "5 nF, 4 nF, 30 nF", "4 + 30 = 31.7; 4 + 30\n= 34\nC = 4.36"),
     ],

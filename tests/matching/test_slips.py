@@ -60,6 +60,9 @@ def test_product_over_sum_of_three_and_mixed_prefixes() -> None:
     slip = judged(mixed, "C = 4 µF + 500 nF = 504 µF").first_slip
     assert slip is not None and slip.kind == "prefixes-mixed"
     assert judged(mixed, "C = 4 + 0.5 = 4.5").outcome == "all follows"
+    # What is no value of the page with its own prefix has a wrong one.
+    slip = judged(mixed, "C = 4 pF + 0.5 µF = 4.5 µF").first_slip
+    assert slip is not None and slip.kind == "prefix"
 
 
 def test_neither_in_series_nor_in_parallel() -> None:
