@@ -60,7 +60,7 @@ def alternatives(line: Line) -> Alternatives:
     first = line.candidates[0]
     if first.probability >= SURE:
         return Alternatives((first,), 0.0)
-    listed = _distinct(_with_signs(candidate) for candidate in line.candidates)
+    listed = _distinct(_sensible(candidate) for candidate in line.candidates)
     first = listed[0]
     room = (1 - first.probability) * (1 - UNLISTED)
     scale = min(1.0, room / max(sum(c.probability for c in listed[1:]), 1e-9))
@@ -138,17 +138,27 @@ def edited(reading: Candidate, edits: Sequence[Edit]) -> Candidate:
     return Candidate("".join(t.text for t in tokens), probability, tuple(tokens))
 
 
-def _with_signs(candidate: Candidate) -> Candidate:
-    """A reading with "=" and "→" in an exponent put right: there they can only be a minus."""
-    if "^{=" not in candidate.text and "^{→" not in candidate.text:
+def _sensible(candidate: Candidate) -> Candidate:
+    """A reading with what nobody writes put right: "=" and "→" in an exponent can only be a minus,
+    a number like 20 with an exponent other than 2 after × can only be 10, and 2/2 before a letter
+    only 1/2."""
+    if "^{" not in candidate.text and "{2}/{2}" not in candidate.text:
         return candidate
     tokens = _tokens(candidate)
-    fixed = [
-        Edit(place, place + 1, ("-",), 1.0)
-        for place, token in enumerate(tokens)
-        if token.text in ("=", "→") and place and tokens[place - 1].text == "^{"
-    ]
-    return edited(candidate, fixed)
+    texts = [token.text for token in tokens]
+    fixed = []
+    for place, text in enumerate(texts):
+        if text in ("=", "→") and place and texts[place - 1] == "^{":
+            fixed.append(Edit(place, place + 1, ("-",), 1.0))
+        power = texts[place + 1 : place + 3] == ["0", "^{"] and texts[place + 3 : place + 4] != [
+            "2"
+        ]
+        if power and text in _DIGITS and place and texts[place - 1] in ("×", "·", "*"):
+            fixed.append(Edit(place, place + 1, ("1",), 1.0))
+        half = texts[place - 1 : place + 4] == ["{", "2", "}/{", "2", "}"]
+        if half and texts[place + 4 : place + 5] and texts[place + 4] in _LETTERS:
+            fixed.append(Edit(place, place + 1, ("1",), 1.0))
+    return edited(candidate, fixed) if fixed else candidate
 
 
 def _distinct(candidates: Iterable[Candidate]) -> list[Candidate]:

@@ -41,6 +41,21 @@ def test_only_a_minus_stands_in_an_exponent(sign: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("read", "meant"),
+    [
+        ("C=1.87×20^{-12}", "C=1.87×10^{-12}"),
+        ("W=7.2·70^{5}", "W=7.2·10^{5}"),
+        ("U={2}/{2}QV", "U={1}/{2}QV"),
+        ("U=0.5×2×20^{2}", "U=0.5×2×20^{2}"),
+        ("V={2}/{2}×3", "V={2}/{2}×3"),
+    ],
+)
+def test_what_nobody_writes_was_misread(read: str, meant: str) -> None:
+    """Powers in this field are those of ten and squares (common practice, no source)."""
+    assert alternatives(line((read, 0.9))).readings[0].text == meant
+
+
+@pytest.mark.parametrize(
     ("read", "may_be"),
     [
         ("V2=V-U1", "V2=V-V1"),
