@@ -52,7 +52,8 @@ def loose_numbers(
         allowed = could_stand_for(number)
         if number in ones and not _is_own(number, kinds, own):
             return allowed
-        if is_structure(number) or _is_miscopied(number, context) or number.value in wrong:
+        formula = is_structure(number) and (kind == "U" or number.value != _HALVES)
+        if formula or _is_miscopied(number, context) or number.value in wrong:
             return exactly(number.value)
         if is_exact(number, allowed):
             return _as_worked_out(number, allowed, context)
@@ -66,6 +67,7 @@ def loose_numbers(
     return of_number
 
 
+_HALVES = 2  # in ½CV² or Q²/2C; elsewhere a 2 is a value
 _Own = Set[tuple[Kind, Fraction]]
 
 

@@ -267,7 +267,7 @@ def _is_product_over_sum(tokens: Sequence[Lexeme]) -> bool:
     kinds = [token.kind for token in tokens]
     bar = next((at for at, kind in enumerate(kinds) if kind in ("BAR", "OVER")), 0)
     whole = _is_fraction_of_more(tokens) or (
-        kinds[:1] == ["SYMBOL"] and kinds[bar : bar + 2] == ["OVER", "OPEN"]
+        kinds[:1] in (["SYMBOL"], ["OPEN"]) and kinds[bar : bar + 2] == ["OVER", "OPEN"]
     )
     return whole and "TIMES" in kinds[:bar] and "SIGN" in kinds[bar:]
 

@@ -209,6 +209,13 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
          "C = 35.7 µF\nQ = 179 µC\nQ12 = 52.3 µC\nQ345 = 179 - 52.3 = 127 µC = Q3 = Q45\n"
          "V45 = 5 - 127/33 = (38/33) V = V4 = V5\n"
          "Q4 = C4V4 = 39·(38/33) = (494/11) µC"),
+        # 3 × 2 is 3 pF × 1.9998 V, though 2 V is exact and 2 pF is given.
+        ("4.5 V", "parallel(series(C1, C2), series(C3, parallel(C4, C5)))",
+         "8 pF, 6 pF, 4 pF, 2 pF, 3 pF",
+         "C345 = 2.222×10^-12 F\nQ345 = 9.999×10^-12 C\nV45 = 9.999×10^-12/(5×10^-12) = 2 V\n"
+         "Q5 = 3×10^-12×2 = 5.999×10^-12 C"),
+        ("120 V", "parallel(series(C1, C2), series(C3, C4))", "6.8 pF, 1.8 pF, 1.5 pF, 3.9 pF",
+         "C34 = 1.08 pF  (C1 * C2)/(C1 + C2)\n= (6.8 × 1.8)/(6.8 + 1.8)\n= 1.42 pF"),
         # A value worked again further down is put right.
         ("36 V", PAIR_AND_ONE, "5 nF, 4 nF, 30 nF", "4 + 30 = 31.7; 4 + 30\n= 34\nC = 4.36"),
     ],
