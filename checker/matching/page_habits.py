@@ -10,7 +10,7 @@ from functools import lru_cache
 from checker.exact import Fraction
 from checker.markup import fold
 from checker.matching.circuit import Circuit, Kind
-from checker.matching.forms import is_structure
+from checker.matching.forms import is_numeric, is_structure
 from checker.matching.habit import Habit, habit_of
 from checker.matching.labels import Usage
 from checker.matching.rule import SURE
@@ -20,6 +20,7 @@ from checker.notation.tree import (
     Expression,
     Measured,
     Number,
+    Power,
     Product,
     Quotient,
     Symbol,
@@ -37,6 +38,7 @@ _POINT = re.compile(r"\d\.\d")
 _DOUBTED = 0.6  # what a line that may be misread counts at most, beside one that may not
 _SETTLED = 0.9  # how much must be found on a page: one sure line or two others
 _HALVES = (2, Fraction(1, 2))
+_SQUARE = 2
 _BALANCED = 0.2  # units written do not tell
 
 
@@ -152,11 +154,14 @@ def _said(
 
 
 def _is_of_energy(said: Expression) -> bool:
-    """Whether something is a formula of an energy, whatever unit its value then has: ½ C V²."""
-    if {symbol.letter for symbol in symbols(said)}.isdisjoint("CQq"):
-        return False
+    """Whether something is a formula of an energy, whatever unit its value then has: ½ C V², or
+    the numbers of one, ½ × 8.2 × 1.5²."""
     factors = parts(said) if isinstance(said, Product | Quotient) else ()
     inside = [f for part in factors for f in (part, *parts(part))]
+    letters = {symbol.letter for symbol in symbols(said)}
+    squares = any(isinstance(f, Power) and f.exponent == _SQUARE for f in inside)
+    if letters.isdisjoint("CQq") and not (is_numeric(said) and squares):
+        return False
     return any(is_structure(f) and f.value in _HALVES for f in inside if isinstance(f, Number))
 
 

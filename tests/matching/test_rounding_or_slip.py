@@ -216,6 +216,10 @@ def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None
          "Q5 = 3×10^-12×2 = 5.999×10^-12 C"),
         ("120 V", "parallel(series(C1, C2), series(C3, C4))", "6.8 pF, 1.8 pF, 1.5 pF, 3.9 pF",
          "C34 = 1.08 pF  (C1 * C2)/(C1 + C2)\n= (6.8 × 1.8)/(6.8 + 1.8)\n= 1.42 pF"),
+        # U is the energy, as ½ × 8.2 × 1.5² tells, though U1 = 1.5 is the number of the supply.
+        ("1.5 V", "parallel(C4, C3, series(C2, C1))", "2.7 nF, 6.8 nF, 0.82 nF, 8.2 nF",
+         "C12 = 1.9\nC34 = 9.0\nC = 10\nQ12 = 1.9×1.5\nQ12 = 2.8\nΔV2 = 2.8/6.8\nΔV2 = 0.42\n"
+         "ΔV1 = 1.5 - 0.42\nΔV1 = 1.0\nU4 = 1/2×8.2×1.5^2 = 9.2\nU1 = 1/2×2.7×1.0^2\nU1 = 1.5"),
         # A value worked again further down is put right.
         ("36 V", PAIR_AND_ONE, "5 nF, 4 nF, 30 nF", "4 + 30 = 31.7; 4 + 30\n= 34\nC = 4.36"),
     ],
