@@ -41,6 +41,8 @@ def check(chain: Chain, context: Context) -> ChainResult | None:
     best = _best(wanted, sides, chain, replace(context, quick=True)) if len(wanted) > 1 else []
     if not best or best[0].cost > 0:
         best = _best(wanted, sides, chain, context)
+    elif len(best) < len(wanted):
+        best = [*best, *_of_equal_value(best, wanted, sides, chain, context)]
     if best and _combines_misfit(best[0], context):  # whatever its numbers may be rounded from
         best = _best(wanted, sides, chain, replace(context, quick=True))
     if not best:
@@ -51,6 +53,24 @@ def check(chain: Chain, context: Context) -> ChainResult | None:
         return first
     subjects = tuple(dict.fromkeys(r.subjects[0] for r in best))
     return replace(first, subjects=subjects, named=_named_by_all(best))
+
+
+def _of_equal_value(
+    best: Sequence[ChainResult], wanted: Sequence[Option], sides: Sequence[Side], chain: Chain,
+    context: Context,
+) -> list[ChainResult]:  # fmt: skip
+    """The chain judged in full with other quantities that have the same value as those it fits at
+    first sight, as far as it fits them as well."""
+    value = context.working.circuit.value
+    found = {result.subjects[0] for result in best}
+    values = {(subject.key.kind, subject.inverse, value(subject.key)) for subject in found}
+    judged = (
+        _with_subject(subject, its, sides, chain, context)
+        for subject, its in wanted
+        if subject not in found
+        and (subject.key.kind, subject.inverse, value(subject.key)) in values
+    )
+    return [result for result in judged if result is not None and result.cost == 0]
 
 
 def _combines_misfit(result: ChainResult, context: Context) -> bool:
