@@ -150,9 +150,10 @@ def _sensible(candidate: Candidate) -> Candidate:
     for place, text in enumerate(texts):
         if text in ("=", "→") and place and texts[place - 1] == "^{":
             fixed.append(Edit(place, place + 1, ("-",), 1.0))
-        power = texts[place + 1 : place + 3] == ["0", "^{"] and texts[place + 3 : place + 4] != [
-            "2"
-        ]
+        exponent = (
+            texts[place + 3 : place + 4] if texts[place + 1 : place + 3] == ["0", "^{"] else []
+        )
+        power = exponent and exponent != ["2"]
         if power and text in _DIGITS and place and texts[place - 1] in ("×", "·", "*"):
             fixed.append(Edit(place, place + 1, ("1",), 1.0))
         half = texts[place - 1 : place + 4] == ["{", "2", "}/{", "2", "}"]

@@ -106,11 +106,11 @@ def _is_value_of(literal: Number | Measured, key: Key, context: Context) -> bool
     """Whether a number is the exact value of a quantity."""
     exact, number = context.working.circuit.value(key), without_unit(literal)
     return isinstance(number, Number) and any(
-        number.value * scale == exact for scale in _scales(literal, key.kind, context)
+        number.value * scale == exact for scale in scales_of(literal, key.kind, context)
     )
 
 
-def _scales(literal: Number | Measured, kind: Kind, context: Context) -> tuple[Fraction, ...]:
+def scales_of(literal: Number | Measured, kind: Kind, context: Context) -> tuple[Fraction, ...]:
     """The units, as factors to SI, in which a number may be a value of a ``kind`` of quantity: its
     own, or those of the page, likeliest first."""
     if not isinstance(literal, Measured):
@@ -140,7 +140,7 @@ def _with_operands(
             right, exact = context.working.right(operand), circuit.value(operand)
             if right is None or exact is None:
                 continue
-            for scale in _scales(literal, operand.kind, context)[:2]:
+            for scale in scales_of(literal, operand.kind, context)[:2]:
                 allowed = could_stand_for(number).scaled(scale)
                 value = exactly(number.value * scale)
                 if right.meets(value):

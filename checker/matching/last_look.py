@@ -8,6 +8,7 @@ of several values that are not on the page.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import reduce
 
@@ -23,6 +24,7 @@ from checker.matching.forms import (
     ones_apart,
     without_unit,
 )
+from checker.matching.implied import scales_of
 from checker.matching.intervals import (
     Interval,
     add,
@@ -33,15 +35,14 @@ from checker.matching.intervals import (
     worked_with,
 )
 from checker.matching.laws import laws
-from checker.matching.numeric_side import at_corners, trailing_units
+from checker.matching.numeric_side import LEAST_FIGURES, at_corners, trailing_units
 from checker.matching.right_values import RightValues
 from checker.matching.unrounded import in_fractions, kinds_of, not_given, ones_as_values
 from checker.matching.values import OfNumber, as_written, bare_value, si_values
-from checker.notation.tree import Expression, Measured, Number, Product, Sum, numbers
+from checker.notation.tree import Expression, Number, Product, Sum, numbers
 
 _OF_A_NUMBER = ("arithmetic", "unexplained", "answer-unsupported", "power-of-ten")
 _FINER = 6  # times as wide as a result: its working was done with figures that are not shown
-_LEAST_FIGURES = 2  # that anybody rounds to
 _UNSEEN = 3  # values in a row that are not on the page
 _FAR = Fraction(3)  # times the exact value
 _LEFT_OVER = Fraction(3, 2)  # the same of what is left over, which roundings may shift
@@ -60,12 +61,16 @@ def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
     for subject in result.subjects:
         if is_worked(expression):
             hull = _from_unwritten(side, expression, subject, trailing, context)
-        elif is_worked(side.before):
-            hull = _from_before(side, expression, subject, trailing, context) or _from_reciprocals(
-                side, expression, subject, trailing, context
-            )
         else:
-            hull = _alone(expression, subject, trailing, context)
+            values = si_values(expression, subject.dims, context.habit, could_stand_for, trailing)
+            allowed = of_key(values, subject)
+            if is_worked(side.before):
+                hull = _from_before(side, allowed, subject, trailing, context)
+                hull = hull or _from_reciprocals(
+                    side, expression, allowed, subject, trailing, context
+                )
+            else:
+                hull = _alone(allowed, subject.key, context)
         if hull is None:
             continue
         if not is_worked(expression) and (
@@ -90,11 +95,11 @@ def _from_unwritten(
         return None
     wide: dict[Number, Interval] = {}  # every number as a capacitance
     for literal in numbers(expression):
-        number = without_unit(literal)
+        number, scales = without_unit(literal), scales_of(literal, "C", context)
         if isinstance(number, Number) and number.value != 1:
-            scale = context.habit.scales["C"][0]
-            scale = literal.unit.factor if isinstance(literal, Measured) else scale
-            wide[number] = could_stand_for(number).scaled(scale)
+            if not scales:
+                return None  # it is of another kind
+            wide[number] = could_stand_for(number).scaled(scales[0])
     for law in laws(working.circuit, key, frozenset(working.circuit.groups)):
         if law.form == "product" or len(law.operands) != len(wide):
             continue
@@ -119,10 +124,11 @@ def _unless_given(context: Context) -> OfNumber:
 
 
 def _from_before(
-    side: SideResult, expression: Expression, subject: Subject, trailing: tuple[Fraction, ...],
-    context: Context,
+    side: SideResult, allowed: Sequence[Interval], subject: Subject,
+    trailing: tuple[Fraction, ...], context: Context,
 ) -> Interval | None:  # fmt: skip
-    """What a result may stand for that has more figures than the working before it bears."""
+    """Which of the ``allowed`` values a result may stand for that has more figures than the working
+    before it bears."""
     exact = context.working.circuit.value(subject.key)
     if side.before is None or side.before_status != "follows" or exact is None:
         return None
@@ -135,22 +141,21 @@ def _from_before(
     else:
         of_number = in_fractions(before, usual, context)
         found = at_corners(before, subject, habit, of_number, trailing)
-    results = si_values(expression, subject.dims, habit, could_stand_for, trailing)
     for value in of_key(found, subject):
         if value.low > exact * _FAR or exact > value.high * _FAR:
             continue  # in another unit
-        for its in of_key(results, subject):
+        for its in allowed:
             if its.meets(value) and value.high - value.low >= _FINER * (its.high - its.low):
                 return its
     return None
 
 
 def _from_reciprocals(
-    side: SideResult, expression: Expression, subject: Subject, trailing: tuple[Fraction, ...],
-    context: Context,
+    side: SideResult, expression: Expression, allowed: Sequence[Interval], subject: Subject,
+    trailing: tuple[Fraction, ...], context: Context,
 ) -> Interval | None:  # fmt: skip
-    """What the result of a sum of reciprocals may stand for where they were added as rounded or
-    cut off to its own figures: 1/22 + 1/34.6 as 0.0454 + 0.0289."""
+    """Which of the ``allowed`` values the result of a sum of reciprocals may stand for where they
+    were added as rounded or cut off to its own figures: 1/22 + 1/34.6 as 0.0454 + 0.0289."""
     before, number = side.before, without_unit(expression)
     if before is None or side.before_status != "follows" or not isinstance(number, Number):
         return None
@@ -160,16 +165,15 @@ def _from_reciprocals(
     known = [value for value in each if value is not None and value.low > 0]
     if not terms or len(known) < len(terms):
         return None
-    figures = max(len(number.figures), _LEAST_FIGURES)
+    figures = max(len(number.figures), LEAST_FIGURES)
     rounded = to_figures(reduce(add, (to_figures(value, figures) for value in known)), figures)
     exact = reduce(add, known).low
     values = si_values(before, subject.dims, context.habit, as_written, trailing)
-    results = si_values(expression, subject.dims, context.habit, could_stand_for, trailing)
     for value in of_key(values, subject):
         shifted = Interval(value.low * exact / rounded.high, value.high * exact / rounded.low)
-        for its in of_key(results, subject):
-            if its.meets(shifted):
-                return its
+        found = next((its for its in allowed if its.meets(shifted)), None)
+        if found is not None:
+            return found
     return None
 
 
@@ -193,17 +197,14 @@ def _rounded_unless_given(expression: Expression, kind: Kind, context: Context) 
     return of_number
 
 
-def _alone(
-    expression: Expression, subject: Subject, trailing: tuple[Fraction, ...], context: Context
-) -> Interval | None:
-    """What a result may stand for that is not written before and comes by way of values that are
-    not on the page."""
-    working, key = context.working, subject.key
+def _alone(allowed: Sequence[Interval], key: Key, context: Context) -> Interval | None:
+    """Which of the ``allowed`` values a result may stand for that is not written before and comes
+    by way of values that are not on the page."""
+    working = context.working
     if key in working.written or working.circuit.is_given(key):
         return None
-    results = si_values(expression, subject.dims, context.habit, could_stand_for, trailing)
     value = _unseen(working, key)
-    return next((v for v in of_key(results, subject) if value and v.meets(value)), None)
+    return next((its for its in allowed if value and its.meets(value)), None)
 
 
 def _unseen(

@@ -32,7 +32,7 @@ from checker.matching.values import OfNumber, as_written, si_values, si_values_a
 from checker.matching.working import STEPS, UNSEEN_STEPS, Working
 from checker.notation.tree import Expression, Measured, Number, Quotient, Side, Sum, numbers
 
-_LEAST_FIGURES = 2  # that anybody rounds to
+LEAST_FIGURES = 2  # that anybody rounds to
 _OPEN = 10  # times a value, up to which a difference whose roundings reach zero may stand for it
 _MOST_CORNERS = 4  # rounded numbers in an expression that are varied one by one
 CUT_OFF = "cut off rather than rounded"
@@ -109,7 +109,7 @@ def judge_numeric(
             if found := _carried_unseen(made, key, wide, working):
                 return found
         if context.after_formula and not context.quick and isinstance(number, Number):
-            figures = max(len(number.figures), _LEAST_FIGURES)
+            figures = max(len(number.figures), LEAST_FIGURES)
             for way, remark in ways:
                 for allowed in values(way):
                     if support := working.follows_unseen(key, allowed, figures):
