@@ -14,6 +14,7 @@ from checker.matching.put_right import PUT_RIGHT
 from checker.matching.readings import ReadLine, ask, ask_whether, goes_on
 from checker.matching.said_again import find_said_again
 from checker.matching.slipped_lines import NOWHERE, is_wrong_line, place_of_first
+from checker.notation.lexer import Comma
 from checker.reading.page import Candidate, Line
 
 Read = dict[int, ReadLine]
@@ -83,7 +84,7 @@ def account(
     return Account(weight, read, None if first == NOWHERE else first, vague)
 
 
-def decide(accounts: Sequence[Account], comma: bool, costs: rule.Costs = rule.COSTS) -> Read:
+def decide(accounts: Sequence[Account], comma: Comma, costs: rule.Costs = rule.COSTS) -> Read:
     """The lines to write up: with a slip, with one question, or as they stand."""
     ranked = sorted(accounts, key=lambda account: -account.weight)
     shares = [exp(account.weight - ranked[0].weight) for account in ranked]
@@ -126,7 +127,7 @@ def _doubtful_unsure(read: Read) -> Read:
             for p, line in read.items()}  # fmt: skip
 
 
-def _asked(ranked: Sequence[Account], comma: bool) -> Read:
+def _asked(ranked: Sequence[Account], comma: Comma) -> Read:
     """The likeliest account without accusing anybody, and the question that separates it from
     the likeliest of those with another verdict."""
     best = ranked[0]

@@ -4,18 +4,23 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from checker.notation.lexer import make_number
 from checker.notation.tree import (
     Expression,
     Measured,
     Number,
     Phrase,
     Power,
+    Product,
     Quotient,
     Several,
     Sum,
     every_part,
     symbols,
 )
+
+
+_TEN, _TEN_SQUARED = make_number("10"), "10^2"
 
 
 def is_result(expression: Expression | None) -> bool:
@@ -88,6 +93,35 @@ def ones_apart(expression: Expression) -> Expression:
     if any(inverted(q) is not None and _is_one(q.under) for q in over_one):
         return _with_powers(expression)
     return expression
+
+
+def tens_squared(expression: Expression) -> Expression:
+    """The working for an energy with the square of 10 for every 10²: there that is a voltage or a
+    charge, perhaps a rounded one, and no power of ten: ½ · 390 · 10²."""
+    match expression:
+        case Product(factors=factors):
+            inside = (_with_square(factor) for factor in factors)
+            return Product(tuple(f for its in inside for f in its))
+        case Quotient(over=over, under=under):
+            over = _as_product(_with_square(over))
+            return Quotient(over, _as_product(_with_square(under)))
+        case Measured(amount=amount) if not isinstance(amount, Number):
+            return replace(expression, amount=tens_squared(amount))
+    return expression
+
+
+def _with_square(factor: Expression) -> tuple[Expression, ...]:
+    if not isinstance(factor, Number):
+        return (tens_squared(factor),)
+    if factor.digits == _TEN_SQUARED:
+        return (Power(_TEN, 2),)
+    if factor.has_power and make_number(factor.digits).value * _TEN.value**2 == factor.value:
+        return (make_number(factor.digits), Power(_TEN, 2))
+    return (factor,)
+
+
+def _as_product(factors: tuple[Expression, ...]) -> Expression:
+    return Product(factors) if len(factors) > 1 else factors[0]
 
 
 def _is_one(expression: Expression) -> bool:

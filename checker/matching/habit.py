@@ -12,6 +12,7 @@ from checker.matching.circuit import KINDS, Circuit, Key, Kind
 from checker.matching.dimensions import KIND_DIMS, KIND_OF_UNIT, Dims
 from checker.matching.forms import without_unit
 from checker.matching.intervals import Interval, could_stand_for, exactly
+from checker.notation.lexer import Comma
 from checker.notation.tree import Expression, Measured, Number, numbers
 
 _MOST_GROUPS = 60
@@ -28,10 +29,10 @@ class Effort:
 @dataclass(frozen=True)
 class Habit:
     """The units a page uses for each kind when it leaves them out, likeliest first, as factors to
-    SI; ``comma``: decimals are written with a comma."""
+    SI; ``comma``: what one between digits is."""
 
     scales: Mapping[Kind, tuple[Fraction, ...]]
-    comma: bool = True
+    comma: Comma = True
     exact: frozenset[Fraction] = frozenset()  # exact values of everything, as bare numbers
     givens: frozenset[Fraction] = frozenset()  # those of the problem, likewise
     coarse: bool = False  # what is worked out is rounded to two figures at most
@@ -75,7 +76,7 @@ class Habit:
 def habit_of(
     circuit: Circuit,
     expressions: Iterable[Expression],
-    comma: bool,
+    comma: Comma,
     capacitances: Iterable[Expression] = (),
 ) -> Habit:
     """The units this page uses: those it writes, most frequent first; for capacitance otherwise

@@ -37,9 +37,15 @@ from checker.matching.intervals import (
 from checker.matching.laws import laws
 from checker.matching.numeric_side import LEAST_FIGURES, at_corners, trailing_units
 from checker.matching.right_values import RightValues
-from checker.matching.unrounded import in_fractions, kinds_of, not_given, ones_as_values
+from checker.matching.unrounded import (
+    in_fractions,
+    kinds_of,
+    may_be_another,
+    not_given,
+    ones_as_values,
+)
 from checker.matching.values import OfNumber, as_written, bare_value, si_values
-from checker.notation.tree import Expression, Number, Product, Sum, numbers
+from checker.notation.tree import Expression, Number, Product, Sum, numbers, parts
 
 _OF_A_NUMBER = ("arithmetic", "unexplained", "answer-unsupported", "power-of-ten")
 _FINER = 6  # times as wide as a result: its working was done with figures that are not shown
@@ -135,8 +141,8 @@ def _from_before(
     before, habit = ones_apart(side.before), context.habit
     usual = _rounded_unless_given(before, subject.key.kind, context)
     bare = without_unit(before)
-    if isinstance(bare, Product) and len(set(bare.factors)) < len(bare.factors):
-        # Of 11 × 11 only one is given.
+    if isinstance(bare, Product | Sum) and len(set(parts(bare))) < len(parts(bare)):
+        # Of 11 × 11 only one is given, of 15 - 15 too.
         found = si_values(before, subject.dims, habit, could_stand_for, trailing)
     else:
         of_number = in_fractions(before, usual, context)
@@ -178,21 +184,23 @@ def _from_reciprocals(
 
 
 def _rounded_unless_given(expression: Expression, kind: Kind, context: Context) -> OfNumber:
-    """Numbers as what they may be rounded or cut off from, but given ones and whole ones that are
-    exact values."""
+    """Numbers as what they may be rounded or cut off from, but given ones that are no rounded
+    values as well and whole ones that are exact values."""
     kinds, ones = kinds_of(expression, kind), ones_as_values(expression)
     circuit, habit = context.working.circuit, context.habit
 
     def is_exact(number: Number) -> bool:
-        return number.value in habit.givens or (number.whole and any(
+        if number.value in habit.givens:
+            return not may_be_another(number, could_stand_for(number), kinds, context)
+        return number.whole and any(
             circuit.value(key) == number.value * habit.scales[key.kind][0]
             for key in not_given(number, kinds, circuit)
-        ))  # fmt: skip
+        )
 
     def of_number(number: Number) -> Interval:
         if is_structure(number) and (kind == "U" or number.value == 1):
             return could_stand_for(number) if number in ones else exactly(number.value)
-        return exactly(number.value) if is_exact(number) else worked_with(number)
+        return exactly(number.value) if is_exact(number) else worked_with(number, habit.coarse)
 
     return of_number
 

@@ -6,7 +6,7 @@ from collections.abc import Set
 from itertools import combinations
 
 from checker.exact import Fraction, rational
-from checker.matching.circuit import KINDS, Key, Kind
+from checker.matching.circuit import Key, Kind
 from checker.matching.context import Context
 from checker.matching.forms import count_terms, is_numeric, is_structure, is_worked
 from checker.matching.habit import Habit
@@ -18,7 +18,13 @@ from checker.matching.intervals import (
     rounded,
     worked_with,
 )
-from checker.matching.unrounded import Kinds, kinds_of, may_be_another, ones_as_values
+from checker.matching.unrounded import (
+    Kinds,
+    as_worked_out,
+    kinds_of,
+    may_be_another,
+    ones_as_values,
+)
 from checker.matching.values import OfNumber, bare_value
 from checker.matching.writing import is_slip_of_pen
 from checker.notation.tree import Expression, Number, every_part
@@ -56,7 +62,7 @@ def loose_numbers(
         if formula or _is_miscopied(number, context) or number.value in wrong:
             return exactly(number.value)
         if is_exact(number, allowed):
-            return _as_worked_out(number, allowed, context)
+            return as_worked_out(number, allowed, context)
         if number.value in context.habit.exact and len(number.digits.lstrip("0.")) == 1:
             return Interval(number.value * Fraction(9, 10), number.value * Fraction(11, 10))
         its = worked_with(number, context.habit.coarse and not _is_on_page(number, context))
@@ -120,22 +126,6 @@ def loose_givens(usual: OfNumber, expression: Expression, context: Context, key:
         return allowed if is_another else usual(number)
 
     return of_number
-
-
-def _as_worked_out(number: Number, allowed: Interval, context: Context) -> Interval:
-    """A number that is an exact value, as the page may have got it by way of rounded ones: with
-    20/110 · 100 = 18.2 written as 18, which the exact charge happens to be."""
-    working, value = context.working, exactly(number.value)
-    if not working.written:
-        return value
-    circuit, is_given = working.circuit, number.value in context.habit.givens
-    for key in (Key(kind, group) for kind in KINDS for group in circuit.groups):
-        scale = context.habit.scales[key.kind][0]
-        if circuit.is_given(key) or circuit.value(key) != number.value * scale:
-            continue
-        if (right := working.written.get(key) if is_given else working.right(key, 1)) is not None:
-            value = value.hull(right.scaled(1 / scale).common(allowed) or value)
-    return value
 
 
 _LARGEST = 10**30  # misread powers of ten are too large for a float

@@ -14,6 +14,7 @@ from checker.matching.forms import is_numeric, is_structure
 from checker.matching.habit import Habit, habit_of
 from checker.matching.labels import Usage
 from checker.matching.rule import SURE
+from checker.notation.lexer import Comma
 from checker.notation.parse import parse
 from checker.notation.tree import (
     Chain,
@@ -42,20 +43,23 @@ _SQUARE = 2
 _BALANCED = 0.2  # units written do not tell
 
 
-def commas(lines: Sequence[Line]) -> tuple[bool, ...]:
-    """Whether a comma is a decimal comma here, likeliest first; both, where that is open."""
+def commas(lines: Sequence[Line]) -> tuple[Comma, ...]:
+    """What a comma between digits may be here, likeliest first."""
     texts = [fold(line.candidates[0].text) for line in lines if line.role == "working"]
     points = sum(len(_POINT.findall(text)) for text in texts)
+    thousands = any(_THREE_DIGITS.search(text) for text in texts)
     if points:  # then "400,1/C" is two statements
         decimals = sum(len(_DECIMAL_COMMA.findall(text)) for text in texts)
         # A comma among many points is one of them misread.
-        return (False, True) if 3 * decimals > points else (False,)
+        ways: tuple[Comma, ...] = (False, True) if 3 * decimals > points else (False,)
+        return (*ways, None) if thousands else ways  # "V = 30,120 × 5/7" is a list
     without_lists = [_LIST.sub("", text) for text in texts]
-    if any(_DECIMAL_COMMA.search(text) for text in without_lists):
-        return (True,)
+    decimals = sum(len(_DECIMAL_COMMA.findall(text)) for text in without_lists)
+    if decimals:
+        return (True, None) if decimals == 1 else (True,)
     if texts != without_lists:
         return (False, True)
-    return (True, False) if any(_THREE_DIGITS.search(text) for text in texts) else (True,)
+    return (True, False, None) if thousands else (True,)
 
 
 def is_in_doubt(lines: Sequence[Line]) -> bool:
@@ -66,7 +70,7 @@ def is_in_doubt(lines: Sequence[Line]) -> bool:
     )
 
 
-def page_habit(circuit: Circuit, lines: Sequence[Line], comma: bool) -> tuple[Habit, Usage]:
+def page_habit(circuit: Circuit, lines: Sequence[Line], comma: Comma) -> tuple[Habit, Usage]:
     """The units that a page leaves out, and what its letters stand for."""
     texts = [line.candidates[0].text for line in lines if line.role == "working"]
     chains = [s for text in texts for s in parse(text, comma) if isinstance(s, Chain)]
@@ -90,7 +94,7 @@ def _head(chain: Chain) -> str | None:
 
 
 def _letters(
-    lines: Sequence[Sequence[Candidate]], comma: bool, supply: Fraction | None
+    lines: Sequence[Sequence[Candidate]], comma: Comma, supply: Fraction | None
 ) -> tuple[tuple[str, Kind], ...]:
     """What U and E stand for on this page: by the units written, else U is the energy where there
     is also V.  Every reading of a line counts for what it is worth, and no single line that may
@@ -127,7 +131,7 @@ def _letters(
 
 @lru_cache(maxsize=1024)
 def _said(
-    text: str, comma: bool, supply: Fraction | None
+    text: str, comma: Comma, supply: Fraction | None
 ) -> tuple[Counter[tuple[str, str]], set[str], set[str]]:
     """What one reading of a line says of letters: the units given to each, those it uses, those
     it says something about."""

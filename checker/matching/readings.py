@@ -7,7 +7,7 @@ from difflib import SequenceMatcher
 
 from checker.markup import plain
 from checker.matching.finding import Finding
-from checker.notation.lexer import lex
+from checker.notation.lexer import Comma, lex
 from checker.notation.parse import prepared
 from checker.notation.tree import Number
 from checker.reading.page import Candidate, Line
@@ -31,7 +31,7 @@ def goes_on(candidate: Candidate) -> bool:
     return prepared(candidate.text).lstrip().startswith(("=", "≈"))
 
 
-def ask(text: str, other: str, comma: bool) -> str:
+def ask(text: str, other: str, comma: Comma) -> str:
     """The question that separates two readings: "Is this 16 or 10?"."""
     one, two = _number_texts(text, comma), _number_texts(other, comma)
     for tag, a, b, c, d in SequenceMatcher(None, one, two, autojunk=False).get_opcodes():
@@ -46,7 +46,7 @@ def ask_whether(findings: tuple[Finding, ...], text: str) -> str:
     return f'Is this "{wrong.written if wrong else plain(text)}"?'
 
 
-def _number_texts(text: str, comma: bool) -> list[str]:
+def _number_texts(text: str, comma: Comma) -> list[str]:
     whole = prepared(text)
     return [
         whole[token.start : token.end] for token in lex(whole, comma)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from checker.exact import Fraction
-from checker.matching.circuit import Circuit, Key, Kind
+from checker.matching.circuit import KINDS, Circuit, Key, Kind
 from checker.matching.context import Context
 from checker.matching.dimensions import KIND_OF_UNIT
 from checker.matching.forms import is_fraction, is_result, without_unit
-from checker.matching.intervals import Interval, exactly
+from checker.matching.intervals import Interval, could_stand_for, exactly
 from checker.matching.values import OfNumber
 from checker.notation.tree import (
     Expression,
@@ -74,7 +74,13 @@ def in_fractions(expression: Expression, usual: OfNumber, context: Context) -> O
     whole = {number for pair in _exact_fractions(expression, context) for number in pair}
     if not whole:
         return usual
-    return lambda number: exactly(number.value) if number in whole else usual(number)
+
+    def of_number(number: Number) -> Interval:
+        if number in whole:
+            return as_worked_out(number, could_stand_for(number), context)
+        return usual(number)
+
+    return of_number
 
 
 def _exact_fractions(
@@ -100,6 +106,22 @@ def _is_exact(value: Fraction, context: Context, inside: bool) -> bool:
         its.low == its.high == value * scales[key.kind][0]
         for key, its in context.working.written.items()
     ))  # fmt: skip
+
+
+def as_worked_out(number: Number, allowed: Interval, context: Context) -> Interval:
+    """A number that is an exact value, as the page may have got it by way of rounded ones: with
+    20/110 · 100 = 18.2 written as 18, which the exact charge happens to be."""
+    working, value = context.working, exactly(number.value)
+    if not working.written:
+        return value
+    circuit, is_given = working.circuit, number.value in context.habit.givens
+    for key in (Key(kind, group) for kind in KINDS for group in circuit.groups):
+        scale = context.habit.scales[key.kind][0]
+        if circuit.is_given(key) or circuit.value(key) != number.value * scale:
+            continue
+        if (right := working.written.get(key) if is_given else working.right(key, 1)) is not None:
+            value = value.hull(right.scaled(1 / scale).common(allowed) or value)
+    return value
 
 
 def may_be_another(number: Number, allowed: Interval, kinds: Kinds, context: Context) -> bool:

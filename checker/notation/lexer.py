@@ -89,10 +89,14 @@ _NO_SYMBOLS = {"is", "in", "if", "it", "we", "up", "us", "vs", "use", "per", "vi
 _AFTER_VALUE = {"NUMBER", "CLOSE", "RIGHT"}
 
 
+# Between digits a comma is that of a decimal (True); or it groups thousands where three digits
+# follow and separates numbers elsewhere (False); or it separates them everywhere (None).
+Comma = bool | None
+
+
 @lru_cache(maxsize=8192)
-def lex(text: str, comma: bool = True) -> tuple[Lexeme, ...]:
-    """The tokens of folded text.  ``comma``: a comma between digits is a decimal comma, otherwise
-    it groups thousands where three digits follow."""
+def lex(text: str, comma: Comma = True) -> tuple[Lexeme, ...]:
+    """The tokens of folded text."""
     found: list[Lexeme] = []
     at = 0
     while at < len(text):
@@ -105,7 +109,7 @@ def lex(text: str, comma: bool = True) -> tuple[Lexeme, ...]:
     return tuple(_joined(found))
 
 
-def _next(text: str, at: int, found: list[Lexeme], comma: bool) -> Lexeme:
+def _next(text: str, at: int, found: list[Lexeme], comma: Comma) -> Lexeme:
     before = found[-1].kind if found else ""
     if before in _AFTER_VALUE:
         unit = _unit(text, at, before)
@@ -136,7 +140,7 @@ def _next(text: str, at: int, found: list[Lexeme], comma: bool) -> Lexeme:
     )
 
 
-def _number(text: str, at: int, comma: bool) -> Lexeme | None:
+def _number(text: str, at: int, comma: Comma) -> Lexeme | None:
     if bare := _BARE_POWER.match(text, at):
         power = int(next(group for group in bare.groups() if group))
         value = Number(f"10^{power}", Fraction(10) ** power, Fraction(0), True)
@@ -150,7 +154,7 @@ def _number(text: str, at: int, comma: bool) -> Lexeme | None:
         whole, _, rest = digits.rpartition(",")
         if re.match(r"\.\d", text[match.end("digits") :]) and power == 0:
             digits, end = whole, at + len(whole)  # a list: 30,1.8
-        elif "." in rest or (not comma and len(rest) == 3 and whole != "0"):
+        elif "." in rest or (comma is False and len(rest) == 3 and whole != "0"):
             digits = digits.replace(",", "")
         elif not comma and power == 0 and whole.isdecimal():
             digits, end = whole, at + len(whole)  # a list where decimals have a point

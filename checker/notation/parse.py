@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from importlib.resources import files
+from itertools import accumulate
 from typing import Any
 
 from lark import Lark, Token, Transformer
@@ -13,7 +14,7 @@ from lark.exceptions import LarkError
 from lark.lexer import Lexer
 
 from checker.markup import fold
-from checker.notation.lexer import Lexeme, lex, make_number
+from checker.notation.lexer import Comma, Lexeme, lex, make_number
 from checker.notation.tree import (
     Beside,
     Chain,
@@ -127,12 +128,12 @@ def _parser() -> Lark:
 
 
 @lru_cache(maxsize=16384)
-def parse(text: str, comma: bool = True) -> tuple[Statement, ...]:
+def parse(text: str, comma: Comma = True) -> tuple[Statement, ...]:
     """The statements of one line.
 
     ``text`` is markup (``checker.markup``) or typed working; offsets in the result are into
-    ``prepared(text)``, which equals ``text`` for markup.  ``comma``: whether this page uses a
-    decimal comma ("4,7"); otherwise "1,440" is a grouped thousand.
+    ``prepared(text)``, which equals ``text`` for markup.  ``comma``: what a comma between digits
+    is on this page.
     """
     text = prepared(text)
     if len(text) > _LONGEST_LINE:
@@ -202,15 +203,15 @@ def _segments(tokens: Sequence[Lexeme]) -> Iterator[list[Lexeme]]:
                 or _is_wordy(rest)
                 or _is_formula(rest)
                 or (_is_worked_out(current) and _is_fraction_of_more(rest))
-                or (_is_measured(current) and _is_product_over_sum(rest))
+                or (_is_value(current) and (_is_product_over_sum(rest) or _is_sum(rest)))
             )
         )
         breaks = breaks or (
             kind in ("COMMA", "AND", "ARROW") and whole and (_has_relation(current) or not current)
             and not (kind != "ARROW" and _continues(current))
         )  # fmt: skip
-        if kind in ("COMMA", "AND") and not whole and _has_relation(current) and _is_wordy(rest):
-            breaks = True
+        if kind in ("COMMA", "AND") and not whole and _has_relation(current):
+            breaks = breaks or _is_wordy(rest) or (_is_value(current) and _is_sum(rest))
         if breaks:
             if current:
                 yield current
@@ -257,9 +258,20 @@ def _is_worked_out(tokens: Sequence[Lexeme]) -> bool:
     return ends and any(kind in ("SIGN", "TIMES", "BAR") for kind in kinds)
 
 
-def _is_measured(tokens: Sequence[Lexeme]) -> bool:
-    """Whether a statement ends with "= 9 V"."""
-    return [token.kind for token in tokens[-3:]] == ["RELATION", "NUMBER", "UNIT"]
+def _is_value(tokens: Sequence[Lexeme]) -> bool:
+    """Whether a statement ends with a value, "= 9 V" or, for a symbol, "= 9"."""
+    kinds = [token.kind for token in tokens]
+    return kinds[-3:] == ["RELATION", "NUMBER", "UNIT"] or (
+        kinds[-2:] == ["RELATION", "NUMBER"] and "SYMBOL" in kinds
+    )
+
+
+def _is_sum(tokens: Sequence[Lexeme]) -> bool:
+    """Whether tokens are numbers added up, fractions or brackets among them."""
+    kinds = [token.kind for token in tokens]
+    opened = accumulate((k in ("LEFT", "OPEN")) - (k in ("RIGHT", "CLOSE")) for k in kinds)
+    starts = kinds[:1] in (["NUMBER"], ["LEFT"], ["OPEN"]) and "SYMBOL" not in kinds
+    return starts and any(k == "SIGN" and not n for k, n in zip(kinds, opened, strict=True))
 
 
 def _is_product_over_sum(tokens: Sequence[Lexeme]) -> bool:
