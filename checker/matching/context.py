@@ -66,6 +66,7 @@ class SideResult:
     rounded: Interval | None = None  # what a result that is not exact stands for
     span: Interval | None = None  # what any result may be rounded from
     unseen: bool = False  # carried, but only through steps that are not on the page
+    doubtful: bool = False  # wrong, but rounding alone may give it as well
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from checker.matching.likelihoods import slip_likelihood
 from checker.matching.put_right import PUT_RIGHT
 from checker.matching.readings import ReadLine, ask, ask_whether, goes_on
 from checker.matching.said_again import find_said_again
-from checker.matching.slipped_lines import NOWHERE, is_wrong_line, place_of_first
+from checker.matching.slipped_lines import NOWHERE, is_doubtful, is_wrong_line, place_of_first
 from checker.notation.lexer import Comma
 from checker.reading.page import Candidate, Line
 
@@ -75,6 +75,8 @@ def account(
         vague = rule.VAGUE[by_rule] if any(picks[place].unread for place in before) else 0.0
         if before and picks[before[-1]].unread and not by_rule:
             vague = rule.VAGUE_NEXT
+        if is_doubtful(judged[first]):
+            vague = rule.VAGUE_DOUBTFUL
     read = {
         place: ReadLine(lines[place], picks[place].candidate, picks[place].findings, True)
         if picks[place].unread

@@ -53,6 +53,7 @@ class Finding:
     own_label: bool = False  # its label is the student's own: C', C_A
     guessed: bool = False  # the label of its column or row in a table was misread
     claim: bool = False  # in words: "C1 and C2 in series"
+    doubtful: bool = False  # wrong, but rounding alone may give it as well
     formula: bool = False  # labels stand in it, not only numbers
 
 
@@ -104,6 +105,7 @@ def findings_of(
                 formula=not is_numeric(expression),
                 number=_number(expression),
                 unseen=side.unseen,
+                doubtful=side.doubtful,
                 value=(
                     nearest(side.values, side.hull or side.values[0]).low if side.values else None
                 ),

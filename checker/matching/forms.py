@@ -19,7 +19,6 @@ from checker.notation.tree import (
     symbols,
 )
 
-
 _TEN, _TEN_SQUARED = make_number("10"), "10^2"
 
 

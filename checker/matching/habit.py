@@ -110,7 +110,7 @@ def habit_of(
         # Charges at 1 kV look like capacitances in another prefix, so what is said to be one and
         # the usual prefix count too.
         key=lambda scale: (
-            2 * fits(bare, scale) + 4 * fits(said, scale)
+            2 * fits(bare, scale) + 8 * fits(said, scale)
             + sum(1 <= value / scale < 1000 for value in given)
         ),
     )  # fmt: skip

@@ -16,8 +16,9 @@ from checker.matching.order import Reading
 from checker.matching.outcome import matters
 from checker.matching.page_habits import commas, is_in_doubt, page_habit
 from checker.matching.put_right import put_right, restated, undo_put_right
+from checker.matching.readings import ask_how
 from checker.matching.rule import COSTS, MOST_SIDES, Costs
-from checker.matching.slipped_lines import count_wrong
+from checker.matching.slipped_lines import count_wrong, is_doubtful, place_of_first
 from checker.matching.written_up import write_up
 from checker.problem.reduction import Reference
 from checker.reading.page import Line
@@ -41,7 +42,11 @@ def judge_at_costs(
     if not is_in_doubt(lines):
         memories = (Memory(circuit, *page_habit(circuit, lines, comma)) for comma in commas(lines))
         read = min((_read(reference, memory, lines) for memory in memories), key=count_wrong)
-        read = {p: replace(line, matters=matters(line, read)) for p, line in read.items()}
+        read = ask_about_first(read)
+        read = {
+            p: replace(line, matters=line.matters or matters(line, read))
+            for p, line in read.items()
+        }
         return [write_up(reference, circuit, lines, read)] * len(costs)
     working = {p: x for p, x in enumerate(lines) if x.role == "working" and x.candidates}
     every = [alternatives(line) for line in working.values()]
@@ -56,6 +61,18 @@ def judge_at_costs(
         ]
     reads = [decide(accounts, comma, its) for its in costs]
     return [write_up(reference, circuit, lines, read) for read in reads]
+
+
+def ask_about_first(read: Read) -> Read:
+    """The lines judged with a question instead of the first slip, where that is in doubt."""
+    first = place_of_first(read)
+    line = read.get(first)
+    if line is None or not is_doubtful(line):
+        return read
+    return {
+        **read,
+        first: replace(line, unsure=True, question=ask_how(line.findings), matters=True),
+    }
 
 
 def _circuit(reference: Reference) -> Circuit:

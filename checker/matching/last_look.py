@@ -13,12 +13,13 @@ from dataclasses import replace
 from functools import reduce
 
 from checker.exact import Fraction
-from checker.matching.circuit import Key, Kind
+from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, SideResult, Subject, of_key
 from checker.matching.diagnose import diagnose
 from checker.matching.forms import (
     inverted,
     is_numeric,
+    is_result,
     is_structure,
     is_worked,
     ones_apart,
@@ -35,6 +36,7 @@ from checker.matching.intervals import (
     worked_with,
 )
 from checker.matching.laws import laws
+from checker.matching.loose_numbers import own_capacitances
 from checker.matching.numeric_side import LEAST_FIGURES, at_corners, trailing_units
 from checker.matching.right_values import RightValues
 from checker.matching.unrounded import (
@@ -51,11 +53,14 @@ _OF_A_NUMBER = ("arithmetic", "unexplained", "answer-unsupported", "power-of-ten
 _FINER = 6  # times as wide as a result: its working was done with figures that are not shown
 _UNSEEN = 3  # values in a row that are not on the page
 _FAR = Fraction(3)  # times the exact value
+_ROUGH = Fraction(1, 100)  # by how much a product that comes to about 1 may be off
+_PADDING = 3  # zeros after the last figure that are not meant
 _LEFT_OVER = Fraction(3, 2)  # the same of what is left over, which roundings may shift
 
 
 def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
-    """The same with the first wrong side as one that follows, where rounding alone may give it."""
+    """The same with the first wrong side as one that follows, where rounding alone may give it, or
+    as one that is in doubt, where a wrong rule does too."""
     place = next((n for n, side in enumerate(result.results) if side.status == "wrong"), None)
     if place is None:
         return result
@@ -66,12 +71,15 @@ def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
     trailing = trailing_units([each.side for each in result.results], result.subjects[0])
     for subject in result.subjects:
         if is_worked(expression):
-            hull = _from_unwritten(side, expression, subject, trailing, context)
+            hull = _on_the_way(result, place, subject, context)
+            hull = hull or _from_unwritten(side, expression, subject, trailing, context)
+            hull = hull or _of_unseen(side, subject.key, context)
         else:
             values = si_values(expression, subject.dims, context.habit, could_stand_for, trailing)
             allowed = of_key(values, subject)
             if is_worked(side.before):
-                hull = _from_before(side, allowed, subject, trailing, context)
+                hull = _padded(side, expression, subject, trailing, context)
+                hull = hull or _from_before(side, allowed, subject, trailing, context)
                 hull = hull or _from_reciprocals(
                     side, expression, allowed, subject, trailing, context
                 )
@@ -82,11 +90,60 @@ def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
         if not is_worked(expression) and (
             diagnose(result, place, context).kinds[0] not in _OF_A_NUMBER
         ):
-            break  # a wrong rule explains it
-        right = replace(side, status="follows", hull=hull)
+            right = replace(side, doubtful=True)  # a wrong rule explains it as well
+        else:
+            right = replace(side, status="follows", hull=hull)
         sides = (*result.results[:place], right, *result.results[place + 1 :])
-        return replace(result, subjects=(subject,), results=sides)
+        subjects = result.subjects if right.doubtful else (subject,)
+        return replace(result, subjects=subjects, results=sides)
     return result
+
+
+def _on_the_way(
+    result: ChainResult, place: int, subject: Subject, context: Context
+) -> Interval | None:
+    """What a working comes to between two right sides that is off by rounding to one figure:
+    1/2.36 in 0.56 × 1.8/2.36 = 1/2.36 = 0.427."""
+    side, after = result.results[place], result.results[place + 1 : place + 2]
+    exact = context.working.circuit.value(subject.key)
+    if side.before_status != "follows" or exact is None or not after:
+        return None
+    near = Interval(exact * (1 - _ROUGH), exact * (1 + _ROUGH))
+    if after[0].status == "follows" and is_result(after[0].side.expression):
+        return next((value for value in side.values if value.meets(near)), None)
+    return None
+
+
+def _of_unseen(side: SideResult, key: Key, context: Context) -> Interval | None:
+    """What a working comes to whose numbers come by way of values that are not on the page:
+    ½(68)(0.54760²), where 0.54770 V is exact."""
+    exact = context.working.circuit.value(key)
+    if key.kind == "C" or exact is None:
+        return None
+    near = Interval(exact * (1 - _ROUGH), exact * (1 + _ROUGH))
+    return _alone([value for value in side.values if value.meets(near)], key, context)
+
+
+def _padded(
+    side: SideResult, expression: Expression, subject: Subject, trailing: tuple[Fraction, ...],
+    context: Context,
+) -> Interval | None:  # fmt: skip
+    """Which value a result may stand for whose last places are zeros without a meaning:
+    1.30000·10⁷ for 1.325·10⁷ on a page of two figures."""
+    number = without_unit(expression)
+    if not isinstance(number, Number) or "." not in number.digits or side.before is None:
+        return None
+    kept = max(len(number.figures.rstrip("0")), LEAST_FIGURES)
+    zeros = len(number.figures) - kept
+    if zeros < _PADDING or side.before_status != "follows":
+        return None
+    worth = could_stand_for(replace(number, last_place=number.last_place * 10**zeros))
+    habit = context.habit
+    allowed = si_values(expression, subject.dims, habit, lambda _number: worth, trailing)
+    before = si_values(side.before, subject.dims, habit, as_written, trailing)
+    return next(
+        (a for a in of_key(allowed, subject) if any(map(a.meets, of_key(before, subject)))), None
+    )
 
 
 def _from_unwritten(
@@ -139,7 +196,7 @@ def _from_before(
     if side.before is None or side.before_status != "follows" or exact is None:
         return None
     before, habit = ones_apart(side.before), context.habit
-    usual = _rounded_unless_given(before, subject.key.kind, context)
+    usual = _rounded_unless_given(before, subject.key, context)
     bare = without_unit(before)
     if isinstance(bare, Product | Sum) and len(set(parts(bare))) < len(parts(bare)):
         # Of 11 × 11 only one is given, of 15 - 15 too.
@@ -183,22 +240,25 @@ def _from_reciprocals(
     return None
 
 
-def _rounded_unless_given(expression: Expression, kind: Kind, context: Context) -> OfNumber:
+def _rounded_unless_given(expression: Expression, key: Key, context: Context) -> OfNumber:
     """Numbers as what they may be rounded or cut off from, but given ones that are no rounded
     values as well and whole ones that are exact values."""
-    kinds, ones = kinds_of(expression, kind), ones_as_values(expression)
+    kinds, ones = kinds_of(expression, key.kind), ones_as_values(expression)
     circuit, habit = context.working.circuit, context.habit
+    own = own_capacitances(circuit, key.group, habit)
 
     def is_exact(number: Number) -> bool:
         if number.value in habit.givens:
-            return not may_be_another(number, could_stand_for(number), kinds, context)
+            return number.value in own or not may_be_another(
+                number, could_stand_for(number), kinds, context
+            )
         return number.whole and any(
             circuit.value(key) == number.value * habit.scales[key.kind][0]
             for key in not_given(number, kinds, circuit)
         )
 
     def of_number(number: Number) -> Interval:
-        if is_structure(number) and (kind == "U" or number.value == 1):
+        if is_structure(number) and (key.kind == "U" or number.value == 1):
             return could_stand_for(number) if number in ones else exactly(number.value)
         return exactly(number.value) if is_exact(number) else worked_with(number, habit.coarse)
 

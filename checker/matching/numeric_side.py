@@ -8,7 +8,7 @@ from itertools import product
 from math import inf
 
 from checker.exact import Fraction
-from checker.matching.circuit import Key
+from checker.matching.circuit import Key, Kind
 from checker.matching.context import Context, SideResult, Status, Subject, of_key
 from checker.matching.dimensions import KIND_OF_UNIT
 from checker.matching.forms import (
@@ -164,18 +164,19 @@ def judge_numeric(
 
 
 def _divides_charge(expression: Expression, key: Key, context: Context) -> bool:
-    """Whether a fraction for a voltage has a charge of the page above: 816/810 is Q/C, and no
-    value that happens to be a fraction."""
-    top = next(iter(numbers(expression)), None)
-    number = without_unit(top) if top is not None else None
-    if key.kind != "V" or not isinstance(number, Number):
-        return False
-    working, scale = context.working, context.habit.scales["Q"][0]
-    allowed = could_stand_for(number).scaled(scale)
-    return any(
-        (value := working.right(its)) is not None and value.meets(allowed)
-        for its in (Key("Q", group) for group in working.circuit.groups)
-    )
+    """Whether a fraction for a voltage has a charge of the page above and a capacitance below:
+    816/810 is Q/C, and no value that happens to be a fraction."""
+    working = context.working
+
+    def is_a(kind: Kind, number: Expression) -> bool:
+        return isinstance(number, Number) and any(
+            value.meets(could_stand_for(number).scaled(context.habit.scales[kind][0]))
+            for group in working.circuit.groups
+            if (value := working.right(Key(kind, group))) is not None
+        )
+
+    two = [without_unit(number) for number in numbers(expression)]
+    return key.kind == "V" and len(two) > 1 and is_a("Q", two[0]) and is_a("C", two[1])
 
 
 def _carried_unseen(

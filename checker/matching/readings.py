@@ -46,6 +46,12 @@ def ask_whether(findings: tuple[Finding, ...], text: str) -> str:
     return f'Is this "{wrong.written if wrong else plain(text)}"?'
 
 
+def ask_how(findings: tuple[Finding, ...]) -> str:
+    """The question about a value that may be right by way of what is not written."""
+    wrong = next(finding for finding in findings if finding.status == "wrong")
+    return f'How was "{wrong.written}" worked out?'
+
+
 def _number_texts(text: str, comma: Comma) -> list[str]:
     whole = prepared(text)
     return [

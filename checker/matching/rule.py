@@ -77,6 +77,7 @@ IGNORED = 0.05
 IGNORED_OF_SCALE = 0.5  # the same after a wrong prefix, power or unit
 VAGUE = {True: 0.005, False: 0.04}  # that a slip (by rule or not) after an unread line is none
 VAGUE_NEXT = 0.3  # the same for one not by rule right after that line, from which it may come
+VAGUE_DOUBTFUL = 0.5  # the same for a value that rounding alone may give as well
 UNSEEN = 0.05  # that what is carried forward comes through steps that are not on the page
 UNCLEAR = 0.003
 NO_STATEMENT = 0.006

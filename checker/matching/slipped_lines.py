@@ -17,6 +17,12 @@ def is_wrong_line(read: ReadLine) -> bool:
     return not read.unsure and any(f.status == "wrong" for f in read.findings)
 
 
+def is_doubtful(read: ReadLine) -> bool:
+    """Whether rounding alone may give what is wrong in a line."""
+    wrong = [finding for finding in read.findings if finding.status == "wrong"]
+    return bool(wrong) and all(finding.doubtful for finding in wrong)
+
+
 def count_wrong(read: dict[int, ReadLine]) -> int:
     """How many lines are wrong."""
     return sum(map(is_wrong_line, read.values()))

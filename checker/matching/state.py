@@ -9,7 +9,7 @@ from checker.matching.circuit import Circuit, Key
 from checker.matching.context import ChainResult, SideResult, Status, Subject
 from checker.matching.diagnose import Diagnosis
 from checker.matching.finding import MOST_MEANINGS, nearest
-from checker.matching.forms import is_fraction, is_numeric, is_result
+from checker.matching.forms import is_fraction, is_numeric, is_result, is_worked
 from checker.matching.intervals import Interval
 from checker.matching.labels import PLAIN_USAGE, Label, Usage
 from checker.matching.slips import SLIPS
@@ -94,9 +94,12 @@ def state_after(
             and not diagnoses
         ):  # fmt: skip
             bound = {**bound, label: _of_no_other(label, its, bound, total)}
-    if result.label is not None and not means_whole:
+    if result.label is not None and means_whole:
+        if not diagnoses and any(is_worked(side.side.expression) for side in result.results):
+            bound = {**bound, result.label: (total,)}  # once worked out it is no group any more
+    elif result.label is not None:
         groups = tuple(dict.fromkeys(s.key.group for s in meant or result.subjects))
-        if _is_open(result, diagnoses):
+        if _is_open(result, diagnoses, bound):
             groups = ()
         elif diagnoses and not meant:
             groups = (max(diagnoses.values(), key=lambda d: d.score).subject.key.group,)
@@ -139,10 +142,13 @@ def _gone_on_from(keys: Sequence[Key], state: State) -> tuple[Key, ...]:
     return tuple(its) if alike else ()
 
 
-def _is_open(result: ChainResult, diagnoses: dict[int, Diagnosis]) -> bool:
+def _is_open(
+    result: ChainResult, diagnoses: dict[int, Diagnosis], bound: dict[Label, tuple[int, ...]]
+) -> bool:
     """Whether a bare wrong value says nothing about the group that its label stands for."""
     bare = len(result.results) == 1 and is_result(result.results[0].side.expression)
-    return bare and not result.certain and 0 in diagnoses and (
+    settled = result.certain and (result.label is None or len(bound.get(result.label, (0,))) == 1)
+    return bare and not settled and 0 in diagnoses and (
         SLIPS[diagnoses[0].kinds[0]].predict is None
     )  # fmt: skip
 

@@ -27,7 +27,14 @@ from torch.optim.swa_utils import AveragedModel, get_ema_multi_avg_fn
 from torch.utils.data import DataLoader, IterableDataset, get_worker_info
 
 from checker.training.lines import (
-    CELLS_PER_LINE, NUMBER, Batch, Lines, Split, batches, load_both, one_of,
+    CELLS_PER_LINE,
+    NUMBER,
+    Batch,
+    Lines,
+    Split,
+    batches,
+    load_both,
+    one_of,
 )  # fmt: skip
 from checker.training.page_lines import PageLines
 from checker.training.reader_model import BOS, CELL, EOS, HEIGHT, MEMORY_ROW, PAD, LineNet, padding
