@@ -151,7 +151,7 @@ def _with_subject(
     before_status: Status = context.before_status if goes_on else "follows"
     before_hull = context.before_hull if goes_on else None
     trailing = trailing_units(sides, subject)
-    earlier: Expression | None = None  # numbers worked with in the side before the one before
+    earlier = context.earlier if before is not None else None
     earlier_hull: Interval | None = None
     for side in sides:
         expression = side.expression

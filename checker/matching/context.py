@@ -48,6 +48,7 @@ class Context:
     usage: Usage = PLAIN_USAGE
     quick: bool = False  # only what follows at first sight
     after_formula: bool = False  # the side before is a formula of symbols, rightly
+    earlier: Expression | None = None  # numbers worked with in the side before ``before``
     crowded: bool = False  # so many things it may be about that not every choice can be tried
 
 

@@ -54,6 +54,8 @@ def implied_by(result: ChainResult, context: Context) -> Iterator[tuple[Key, Int
         expression = side.side.expression
         if side.status != "follows" or expression is None or not is_worked(expression):
             continue
+        if is_fraction(expression) and is_worked(side.before):
+            continue  # 81/11 after 810/11/10 is a value
         for law, implied in _by_laws(expression, key, context):
             value = implied.work_out(law)
             if value is not None and any(value.meets(its) for its in side.values):

@@ -5,19 +5,25 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
+from math import log
 
 from checker.matching.alternatives import alternatives
 from checker.matching.circuit import Circuit
 from checker.matching.decision import Account, Read, account, decide
 from checker.matching.hypotheses import by_slips, hypotheses
 from checker.matching.judgement import Judgement
+from checker.matching.likelihoods import slip_likelihood
 from checker.matching.memory import Memory
 from checker.matching.order import Reading
 from checker.matching.outcome import matters
 from checker.matching.page_habits import commas, is_in_doubt, page_habit
-from checker.matching.put_right import put_right, restated, undo_put_right
+from checker.matching.put_right import (
+    put_right,
+    restated,
+    undo_put_right,
+)
 from checker.matching.readings import ask_how
-from checker.matching.rule import COSTS, MOST_SIDES, Costs
+from checker.matching.rule import COSTS, MOST_SIDES, SLIP_HINTED, Costs
 from checker.matching.slipped_lines import count_wrong, is_doubtful, place_of_first
 from checker.matching.written_up import write_up
 from checker.problem.reduction import Reference
@@ -67,12 +73,20 @@ def ask_about_first(read: Read) -> Read:
     """The lines judged with a question instead of the first slip, where that is in doubt."""
     first = place_of_first(read)
     line = read.get(first)
-    if line is None or not is_doubtful(line):
+    if line is None or not (is_doubtful(line) or _is_weak_after_unclear(read, first)):
         return read
     return {
         **read,
         first: replace(line, unsure=True, question=ask_how(line.findings), matters=True),
     }
+
+
+def _is_weak_after_unclear(read: Read, first: int) -> bool:
+    """Whether a wrong line with no rule behind it stands after one that was not understood."""
+    before = list(read.values())[: list(read).index(first)]
+    unclear = any(finding.status == "unclear" for line in before for finding in line.findings)
+    wrong = [finding for finding in read[first].findings if finding.status == "wrong"]
+    return unclear and all(slip_likelihood(finding) < log(SLIP_HINTED) for finding in wrong)
 
 
 def _circuit(reference: Reference) -> Circuit:

@@ -8,7 +8,7 @@ of several values that are not on the page.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import replace
 from functools import reduce
 
@@ -36,9 +36,10 @@ from checker.matching.intervals import (
     worked_with,
 )
 from checker.matching.laws import laws
-from checker.matching.loose_numbers import own_capacitances
+from checker.matching.loose_numbers import is_on_page, own_capacitances
 from checker.matching.numeric_side import LEAST_FIGURES, at_corners, trailing_units
 from checker.matching.right_values import RightValues
+from checker.matching.side_before import nearly
 from checker.matching.unrounded import (
     in_fractions,
     kinds_of,
@@ -50,17 +51,19 @@ from checker.matching.values import OfNumber, as_written, bare_value, si_values
 from checker.notation.tree import Expression, Number, Product, Sum, numbers, parts
 
 _OF_A_NUMBER = ("arithmetic", "unexplained", "answer-unsupported", "power-of-ten")
+_BY_CHANCE = ("label-swapped", "wrong-equivalent-used", "digits-swapped")
 _FINER = 6  # times as wide as a result: its working was done with figures that are not shown
 _UNSEEN = 3  # values in a row that are not on the page
 _FAR = Fraction(3)  # times the exact value
 _ROUGH = Fraction(1, 100)  # by how much a product that comes to about 1 may be off
+_SHIFT = Fraction(3, 100)  # by how much such values may be off, of which a working is made
 _PADDING = 3  # zeros after the last figure that are not meant
 _LEFT_OVER = Fraction(3, 2)  # the same of what is left over, which roundings may shift
 
 
 def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
     """The same with the first wrong side as one that follows, where rounding alone may give it, or
-    as one that is in doubt, where a wrong rule does too."""
+    as one that is in doubt, where what explains it may be chance."""
     place = next((n for n, side in enumerate(result.results) if side.status == "wrong"), None)
     if place is None:
         return result
@@ -72,8 +75,9 @@ def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
     for subject in result.subjects:
         if is_worked(expression):
             hull = _on_the_way(result, place, subject, context)
-            hull = hull or _from_unwritten(side, expression, subject, trailing, context)
-            hull = hull or _of_unseen(side, subject.key, context)
+            if result.misfit is None:
+                hull = hull or _from_unwritten(side, expression, subject, trailing, context)
+            hull = hull or _of_unseen(side, expression, subject.key, context)
         else:
             values = si_values(expression, subject.dims, context.habit, could_stand_for, trailing)
             allowed = of_key(values, subject)
@@ -87,14 +91,16 @@ def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
                 hull = _alone(allowed, subject.key, context)
         if hull is None:
             continue
-        if not is_worked(expression) and (
-            diagnose(result, place, context).kinds[0] not in _OF_A_NUMBER
-        ):
-            right = replace(side, doubtful=True)  # a wrong rule explains it as well
-        else:
+        kind = diagnose(result, place, context).kinds[0] if not is_worked(expression) else None
+        if kind in _BY_CHANCE:
+            right = replace(side, doubtful=True)
+            subjects = result.subjects
+        elif kind is None or kind in _OF_A_NUMBER:
             right = replace(side, status="follows", hull=hull)
+            subjects = (subject,)
+        else:
+            break  # a wrong rule explains it
         sides = (*result.results[:place], right, *result.results[place + 1 :])
-        subjects = result.subjects if right.doubtful else (subject,)
         return replace(result, subjects=subjects, results=sides)
     return result
 
@@ -114,14 +120,35 @@ def _on_the_way(
     return None
 
 
-def _of_unseen(side: SideResult, key: Key, context: Context) -> Interval | None:
-    """What a working comes to whose numbers come by way of values that are not on the page:
-    ½(68)(0.54760²), where 0.54770 V is exact."""
-    exact = context.working.circuit.value(key)
-    if key.kind == "C" or exact is None:
-        return None
-    near = Interval(exact * (1 - _ROUGH), exact * (1 + _ROUGH))
-    return _alone([value for value in side.values if value.meets(near)], key, context)
+def _of_unseen(
+    side: SideResult, expression: Expression, key: Key, context: Context
+) -> Interval | None:
+    """What a working comes to that has one number beside given values, and that by way of values
+    which are not on the page: ½(68)(0.54760²), where 0.54770 V is exact."""
+    working = context.working
+    circuit = working.circuit
+    seen = {(k.kind, circuit.value(k)) for k in working.written}
+    for law in working.laws_for(key) if key.kind != "C" else ():
+        operands = [operand for operand, _power in law.operands]
+        unknown = [operand for operand in operands if not circuit.is_given(operand)]
+        exact = circuit.value(unknown[0]) if len(unknown) == 1 else None
+        if exact is None or (unknown[0].kind, exact) in seen:
+            continue
+        unseen = _unseen(working, unknown[0])
+        near = Interval(exact * (1 - _SHIFT), exact * (1 + _SHIFT))
+        allowed = unseen.common(near) if unseen is not None else None
+        for literal in numbers(expression) if allowed else ():
+            number = without_unit(literal)
+            for scale in scales_of(literal, unknown[0].kind, context):
+                if not isinstance(number, Number) or number.value * scale == exact:
+                    continue
+                if allowed and could_stand_for(number).scaled(scale).meets(allowed):
+                    its = exactly(number.value * scale)
+                    right = [working.right(o) if o != unknown[0] else its for o in operands]
+                    value = law.work_out([r for r in right if r])
+                    if value is not None and any(value.meets(v) for v in side.values):
+                        return value
+    return None
 
 
 def _padded(
@@ -156,34 +183,32 @@ def _from_unwritten(
     right = working.right(key, 1)
     if key.kind != "C" or side.before is not None or right is None:
         return None
+    ones = ones_as_values(expression)
     wide: dict[Number, Interval] = {}  # every number as a capacitance
+    plain: dict[Number, Interval] = {}
     for literal in numbers(expression):
         number, scales = without_unit(literal), scales_of(literal, "C", context)
-        if isinstance(number, Number) and number.value != 1:
+        if isinstance(number, Number) and (number.value != 1 or number in ones):
             if not scales:
                 return None  # it is of another kind
             wide[number] = could_stand_for(number).scaled(scales[0])
+            plain[number] = exactly(number.value * scales[0])
     for law in laws(working.circuit, key, frozenset(working.circuit.groups)):
         if law.form == "product" or len(law.operands) != len(wide):
             continue
         members = [working.right(operand, 1) for operand, _power in law.operands]
         known = sorted(member for member in members if member is not None)
-        pairs = zip(known, sorted(wide.values()), strict=False)
-        if len(known) == len(wide) and all(member.meets(its) for member, its in pairs):
-            of_number = _unless_given(context)
-            values = at_corners(expression, subject, context.habit, of_number, trailing)
+        pairs = list(zip(known, sorted(wide, key=lambda n: wide[n]), strict=False))
+        if len(known) == len(wide) and all(m.meets(wide[n]) for m, n in pairs):
+            loose = {number for member, number in pairs if member != plain[number]}
+            values = at_corners(expression, subject, context.habit, _loose_only(loose), trailing)
             return next((v for v in of_key(values, subject) if v.meets(right)), None)
     return None
 
 
-def _unless_given(context: Context) -> OfNumber:
-    """Numbers as what they may be rounded or cut off from, perhaps to tens, but given ones."""
-
-    def of_number(number: Number) -> Interval:
-        exact = number.value == 1 or number.value in context.habit.givens
-        return exactly(number.value) if exact else could_stand_for(number)
-
-    return of_number
+def _loose_only(loose: Set[Number]) -> OfNumber:
+    """These numbers as what they may be rounded or cut off from, perhaps to tens."""
+    return lambda n: could_stand_for(n) if n in loose else exactly(n.value)
 
 
 def _from_before(
@@ -260,7 +285,9 @@ def _rounded_unless_given(expression: Expression, key: Key, context: Context) ->
     def of_number(number: Number) -> Interval:
         if is_structure(number) and (key.kind == "U" or number.value == 1):
             return could_stand_for(number) if number in ones else exactly(number.value)
-        return exactly(number.value) if is_exact(number) else worked_with(number, habit.coarse)
+        if is_exact(number):
+            return exactly(number.value)
+        return worked_with(number, habit.coarse and is_on_page(number, context))
 
     return of_number
 
@@ -286,7 +313,9 @@ def _unseen(
     circuit = working.circuit
     if above and (key in working.written or circuit.is_given(key) or circuit.is_of_supply(key)):
         known = working.right(key)
-        return rough(known) if known is not None else None
+        if known is None:
+            return None
+        return rough(nearly(known) if key in working.written else known)
     found = rough(exactly(exact))
     above = above | {key}
     for law in working.laws_for(key) if steps else ():

@@ -65,7 +65,7 @@ def loose_numbers(
             return as_worked_out(number, allowed, context)
         if number.value in context.habit.exact and len(number.digits.lstrip("0.")) == 1:
             return Interval(number.value * Fraction(9, 10), number.value * Fraction(11, 10))
-        its = worked_with(number, context.habit.coarse and not _is_on_page(number, context))
+        its = worked_with(number, context.habit.coarse and not is_on_page(number, context))
         if number.value + number.last_place in context.habit.exact:
             return rounded(number).common(its) or its  # that one would have been written as it is
         return its
@@ -166,10 +166,10 @@ def _is_miscopied(number: Number, context: Context) -> bool:
         )
     if not habit.miscopied[number] or _is_worked_out_before(number, context):
         return False
-    return not _is_on_page(number, context)
+    return not is_on_page(number, context)
 
 
-def _is_on_page(number: Number, context: Context) -> bool:
+def is_on_page(number: Number, context: Context) -> bool:
     """Whether a number stands for a value that the page has written."""
     working = context.working
     wrong = [(key, value) for key, its in working.wrong.items() for value in its]

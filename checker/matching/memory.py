@@ -83,7 +83,7 @@ class Memory:
             state = replace(state, working=working)
         content = (
             id(working), frozenset(state.bound.items()), state.subject, state.before,
-            state.before_status, state.before_hull, state.pending, state.table, state.usage,
-            state.aliases,
+            state.before_status, state.before_hull, state.earlier, state.pending, state.table,
+            state.usage, state.aliases,
         )  # fmt: skip
         return self._states.setdefault(content, state)

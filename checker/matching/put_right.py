@@ -39,23 +39,36 @@ def undo_put_right(read: dict[int, ReadLine]) -> dict[int, ReadLine]:
 
 
 def restated(read: dict[int, ReadLine]) -> list[int]:
-    """The places of lines with a wrong value whose label has another value further down."""
+    """The places of lines with a value whose label has another one further down and that may have
+    been put right there: wrong ones and, where that other one seems wrong, those which happen to be
+    right for something else that the student's own label might stand for."""
     flat, found = _down_the_page(read)
     return [
         spot[0] for at, spot in enumerate(flat)
-        if found[spot].status == "wrong" and found[spot].result and not read[spot[0]].unsure
-        and (label := _label(flat, found, at))
+        if found[spot].result and not read[spot[0]].unsure and (label := _label(flat, found, at))
         and any(
-            found[flat[later]].result and found[flat[later]].number != found[spot].number
+            (found[spot].status == "wrong" or _is_rival(found[spot], found[flat[later]]))
+            and found[flat[later]].result and found[flat[later]].number != found[spot].number
             and label == _label(flat, found, later)
             for later in range(at + 1, len(flat)) if flat[later][0] > spot[0]
         )
     ]  # fmt: skip
 
 
+def _is_rival(right: Finding, wrong: Finding) -> bool:
+    """Whether two plain values of one label of the student's own contradict each other."""
+    return (right.status, wrong.status) == ("follows", "wrong") and all(
+        one.own_label and one.start == one.chain for one in (right, wrong)
+    )
+
+
 def put_right(line: ReadLine) -> ReadLine:
-    """The line with what is wrong in it, and what comes from that, as put right further down."""
-    return replace(line, findings=tuple(map(_put_right, line.findings)))
+    """The line with what is wrong in it, and what comes from that, as put right further down; with
+    nothing wrong, that are its values."""
+    its = line.findings
+    if not any(finding.status == "wrong" for finding in its):
+        its = tuple(replace(f, status="wrong") if f.result and f.own_label else f for f in its)
+    return replace(line, findings=tuple(map(_put_right, its)))
 
 
 def _put_right(finding: Finding) -> Finding:

@@ -39,6 +39,7 @@ class State:
     before: Expression | None = None
     before_status: Status = "follows"
     before_hull: Interval | None = None
+    earlier: Expression | None = None  # numbers worked with in the side before that one
     pending: Expression | None = None  # "C3 + C4", to be gone on with in the next line
     table: Table = Table()
     usage: Usage = PLAIN_USAGE
@@ -111,6 +112,10 @@ def state_after(
     if chain.continued and not numeric:
         last_side, status = state.before, state.before_status
     hull = numeric[-1].hull if numeric else None
+    ahead = [(side.status, side.side.expression) for side in numeric[:-1]]
+    if chain.continued and numeric and not ahead:
+        ahead = [(state.before_status, state.before)]
+    earlier = ahead[-1][1] if ahead and ahead[-1][0] == "follows" else None
     lost = not result.certain and any(s.status == "unclear" for s in result.results)
     return replace(
         state,
@@ -120,6 +125,7 @@ def state_after(
         before=last_side,
         before_status=status,
         before_hull=hull,
+        earlier=earlier if is_worked(earlier) else None,
         pending=None,
         aliases=aliases,
     )

@@ -61,7 +61,7 @@ def _read_chain(
         chain = replace(chain, sides=sides, relations=("=", *chain.relations), continued=False)
     context = Context(
         state.working, habit, state.bound, state.subject, state.before, state.before_status,
-        state.before_hull, state.usage,
+        state.before_hull, state.usage, earlier=state.earlier,
     )  # fmt: skip
     result = check(chain, context)
     if result is None:

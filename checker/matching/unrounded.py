@@ -53,19 +53,22 @@ def not_given(number: Number, kinds: Kinds, circuit: Circuit) -> Iterator[Key]:
 
 
 def ones_as_values(expression: Expression) -> set[Number]:
-    """The number 1 where it only stands as a factor, 6.8 × 1, or in 1⁻¹, and so for a value."""
-    found = list(map(without_unit, _factors(expression)))
+    """The number 1 where it only stands as a factor or a term, (6.8 × 1)/(6.8 + 1), in 1⁻¹ or with
+    a unit, and so for a value."""
+    found = list(map(without_unit, _values_in(expression)))
     every = [without_unit(literal) for literal in numbers(expression)]
     ones = (n for n in found if isinstance(n, Number) and n.value == 1)
     return {one for one in ones if every.count(one) == found.count(one)}
 
 
-def _factors(expression: Expression) -> Iterator[Expression]:
+def _values_in(expression: Expression) -> Iterator[Expression]:
     for part in every_part(expression):
-        if isinstance(part, Product):
-            yield from part.factors
-        if isinstance(part, Power) and part.exponent == -1:
+        if isinstance(part, Product | Sum):
+            yield from parts(part)
+        elif isinstance(part, Power) and part.exponent == -1:
             yield part.base
+        elif isinstance(part, Quotient):
+            yield from (its for its in parts(part) if isinstance(its, Measured))
 
 
 def in_fractions(expression: Expression, usual: OfNumber, context: Context) -> OfNumber:

@@ -16,6 +16,7 @@ from lark.lexer import Lexer
 from checker.markup import fold
 from checker.notation.lexer import Comma, Lexeme, lex, make_number
 from checker.notation.tree import (
+    ONE,
     Beside,
     Chain,
     Expression,
@@ -203,7 +204,7 @@ def _segments(tokens: Sequence[Lexeme]) -> Iterator[list[Lexeme]]:
                 or _is_wordy(rest)
                 or _is_formula(rest)
                 or (_is_worked_out(current) and _is_fraction_of_more(rest))
-                or (_is_value(current) and (_is_product_over_sum(rest) or _is_sum(rest)))
+                or (_is_value(current) and (_is_of_series(rest) or _is_sum(rest)))
             )
         )
         breaks = breaks or (
@@ -274,9 +275,12 @@ def _is_sum(tokens: Sequence[Lexeme]) -> bool:
     return starts and any(k == "SIGN" and not n for k, n in zip(kinds, opened, strict=True))
 
 
-def _is_product_over_sum(tokens: Sequence[Lexeme]) -> bool:
-    """Whether tokens are a product over a sum, as of two in series, stacked or on one line."""
+def _is_of_series(tokens: Sequence[Lexeme]) -> bool:
+    """Whether tokens are what capacitances in series come to: one over a sum or, of two, a product
+    over a sum, stacked or on one line."""
     kinds = [token.kind for token in tokens]
+    if kinds[:3] == ["LEFT", "NUMBER", "BAR"] and kinds[-1] == "RIGHT" and tokens[1].value == ONE:
+        return "SIGN" in kinds
     bar = next((at for at, kind in enumerate(kinds) if kind in ("BAR", "OVER")), 0)
     whole = _is_fraction_of_more(tokens) or (
         kinds[:1] in (["SYMBOL"], ["OPEN"]) and kinds[bar : bar + 2] == ["OVER", "OPEN"]

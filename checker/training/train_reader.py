@@ -26,16 +26,7 @@ from torch.nn import functional
 from torch.optim.swa_utils import AveragedModel, get_ema_multi_avg_fn
 from torch.utils.data import DataLoader, IterableDataset, get_worker_info
 
-from checker.training.lines import (
-    CELLS_PER_LINE,
-    NUMBER,
-    Batch,
-    Lines,
-    Split,
-    batches,
-    load_both,
-    one_of,
-)  # fmt: skip
+from checker.training.lines import CELLS_PER_LINE, Batch, Lines, Split, batches, load_both, one_of
 from checker.training.page_lines import PageLines
 from checker.training.reader_model import BOS, CELL, EOS, HEIGHT, MEMORY_ROW, PAD, LineNet, padding
 from checker.training.varied import varied
@@ -45,7 +36,6 @@ ECHO = 3
 LINES = 256
 MEMORY = 500  # updates over which the shipped weights are averaged
 LEAN, FLAT = 0.1, (0.97, 1.1)  # how far a line used again leans and how flat it becomes
-POINTS = 2.0  # what a decimal point counts: one that is lost makes a number ten times larger
 KEEP = 250  # steps after which a checkpoint is kept
 PAGE_WORKERS = 2  # every second worker cuts its lines from whole photos
 
@@ -125,9 +115,7 @@ def losses(net: LineNet, batch: tuple[Tensor, ...]) -> dict[str, Tensor]:
     inputs = torch.where(blur, noise, inputs)
     logits, places, guide = net.decoder(inputs, memory, hidden)
     real = ids != PAD
-    counts = torch.ones(net.decoder.name.out_features, device=ids.device)
-    counts[NUMBER["."]] = POINTS
-    name = functional.cross_entropy(logits.float()[real], ids[real], counts)
+    name = functional.cross_entropy(logits.float()[real], ids[real])
 
     boxed = ~torch.isnan(boxes[..., 0]) & real
     target = box_target(boxes, HEIGHT)
