@@ -176,7 +176,7 @@ def _with_subject(
                 # 350 × 1.1/2.1 = 385/2.1 = 190 was worked out with more figures than are shown.
                 then = replace(then, before=earlier, before_hull=earlier_hull)
                 again = judge_numeric(side, expression, subject, trailing, then)
-                result = again if again.status == "follows" else result
+                result = again if again.status == "follows" else replace(result, earlier=earlier)
             if result.status == "wrong" and results and _repeats(results[-1], result):
                 result = replace(result, status="carried", hull=results[-1].values[0])
             worked = before_status == "follows" and is_worked(before)

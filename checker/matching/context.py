@@ -63,6 +63,7 @@ class SideResult:
     hull: Interval | None = None
     before: Expression | None = None
     before_status: Status | None = None
+    earlier: Expression | None = None  # the working before that, where it follows
     remark: str | None = None
     rounded: Interval | None = None  # what a result that is not exact stands for
     span: Interval | None = None  # what any result may be rounded from

@@ -106,7 +106,7 @@ def _read(reference: Reference, memory: Memory, lines: Sequence[Line]) -> Read:
     read = undo_put_right(Reading(memory, find, lines).best_order())
     for place in restated(read):  # judged as if the student had struck it out
         without = [replace(x, role="struck") if p == place else x for p, x in enumerate(lines)]
-        again = Reading(memory, find, without).best_order()
+        again = ask_about_first(Reading(memory, find, without).best_order())
         if not count_wrong(again):
             return {p: again[p] if p != place else put_right(line) for p, line in read.items()}
     return read

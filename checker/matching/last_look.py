@@ -13,7 +13,7 @@ from dataclasses import replace
 from functools import reduce
 
 from checker.exact import Fraction
-from checker.matching.circuit import Key
+from checker.matching.circuit import Circuit, Key
 from checker.matching.context import ChainResult, Context, SideResult, Subject, of_key
 from checker.matching.diagnose import diagnose
 from checker.matching.forms import (
@@ -36,7 +36,7 @@ from checker.matching.intervals import (
     worked_with,
 )
 from checker.matching.laws import laws
-from checker.matching.loose_numbers import is_on_page, own_capacitances
+from checker.matching.loose_numbers import is_on_page
 from checker.matching.numeric_side import LEAST_FIGURES, at_corners, trailing_units
 from checker.matching.right_values import RightValues
 from checker.matching.side_before import nearly
@@ -51,7 +51,7 @@ from checker.matching.values import OfNumber, as_written, bare_value, si_values
 from checker.notation.tree import Expression, Number, Product, Sum, numbers, parts
 
 _OF_A_NUMBER = ("arithmetic", "unexplained", "answer-unsupported", "power-of-ten")
-_BY_CHANCE = ("label-swapped", "wrong-equivalent-used", "digits-swapped")
+_OF_UNITS = ("prefix", "decimal-point", "unit-kind", "prefixes-mixed")  # the digits are right
 _FINER = 6  # times as wide as a result: its working was done with figures that are not shown
 _UNSEEN = 3  # values in a row that are not on the page
 _FAR = Fraction(3)  # times the exact value
@@ -63,7 +63,7 @@ _LEFT_OVER = Fraction(3, 2)  # the same of what is left over, which roundings ma
 
 def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
     """The same with the first wrong side as one that follows, where rounding alone may give it, or
-    as one that is in doubt, where what explains it may be chance."""
+    as one that is in doubt, where a wrong rule does too."""
     place = next((n for n, side in enumerate(result.results) if side.status == "wrong"), None)
     if place is None:
         return result
@@ -83,7 +83,8 @@ def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
             allowed = of_key(values, subject)
             if is_worked(side.before):
                 hull = _padded(side, expression, subject, trailing, context)
-                hull = hull or _from_before(side, allowed, subject, trailing, context)
+                for before in (side.before, side.earlier):
+                    hull = hull or _from_before(side, before, allowed, subject, trailing, context)
                 hull = hull or _from_reciprocals(
                     side, expression, allowed, subject, trailing, context
                 )
@@ -92,16 +93,16 @@ def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
         if hull is None:
             continue
         kind = diagnose(result, place, context).kinds[0] if not is_worked(expression) else None
-        if kind in _BY_CHANCE:
-            right = replace(side, doubtful=True)
-            subjects = result.subjects
-        elif kind is None or kind in _OF_A_NUMBER:
+        if kind in _OF_UNITS:
+            break
+        if kind is None or kind in _OF_A_NUMBER:
             right = replace(side, status="follows", hull=hull)
-            subjects = (subject,)
-        else:
-            break  # a wrong rule explains it
-        sides = (*result.results[:place], right, *result.results[place + 1 :])
-        return replace(result, subjects=subjects, results=sides)
+            result = replace(result, subjects=(subject,))
+        else:  # a wrong rule gives it as well
+            right = replace(side, doubtful=True)
+        return replace(
+            result, results=(*result.results[:place], right, *result.results[place + 1 :])
+        )
     return result
 
 
@@ -200,7 +201,8 @@ def _from_unwritten(
         known = sorted(member for member in members if member is not None)
         pairs = list(zip(known, sorted(wide, key=lambda n: wide[n]), strict=False))
         if len(known) == len(wide) and all(m.meets(wide[n]) for m, n in pairs):
-            loose = {number for member, number in pairs if member != plain[number]}
+            own = _own(working.circuit, key)
+            loose = {n for member, n in pairs if plain[n] != member and plain[n].low not in own}
             values = at_corners(expression, subject, context.habit, _loose_only(loose), trailing)
             return next((v for v in of_key(values, subject) if v.meets(right)), None)
     return None
@@ -212,15 +214,15 @@ def _loose_only(loose: Set[Number]) -> OfNumber:
 
 
 def _from_before(
-    side: SideResult, allowed: Sequence[Interval], subject: Subject,
+    side: SideResult, before: Expression | None, allowed: Sequence[Interval], subject: Subject,
     trailing: tuple[Fraction, ...], context: Context,
 ) -> Interval | None:  # fmt: skip
     """Which of the ``allowed`` values a result may stand for that has more figures than the working
     before it bears."""
     exact = context.working.circuit.value(subject.key)
-    if side.before is None or side.before_status != "follows" or exact is None:
+    if before is None or side.before_status != "follows" or exact is None:
         return None
-    before, habit = ones_apart(side.before), context.habit
+    before, habit = ones_apart(before), context.habit
     usual = _rounded_unless_given(before, subject.key, context)
     bare = without_unit(before)
     if isinstance(bare, Product | Sum) and len(set(parts(bare))) < len(parts(bare)):
@@ -270,17 +272,17 @@ def _rounded_unless_given(expression: Expression, key: Key, context: Context) ->
     values as well and whole ones that are exact values."""
     kinds, ones = kinds_of(expression, key.kind), ones_as_values(expression)
     circuit, habit = context.working.circuit, context.habit
-    own = own_capacitances(circuit, key.group, habit)
+    scale, own = habit.scales["C"][0], _own(circuit, key)
 
     def is_exact(number: Number) -> bool:
-        if number.value in habit.givens:
-            return number.value in own or not may_be_another(
-                number, could_stand_for(number), kinds, context
-            )
-        return number.whole and any(
+        if number.value * scale in own:
+            return True
+        if may_be_another(number, could_stand_for(number), kinds, context, fewest=1):
+            return False
+        return number.value in habit.givens or (number.whole and any(
             circuit.value(key) == number.value * habit.scales[key.kind][0]
             for key in not_given(number, kinds, circuit)
-        )
+        ))  # fmt: skip
 
     def of_number(number: Number) -> Interval:
         if is_structure(number) and (key.kind == "U" or number.value == 1):
@@ -290,6 +292,15 @@ def _rounded_unless_given(expression: Expression, key: Key, context: Context) ->
         return worked_with(number, habit.coarse and is_on_page(number, context))
 
     return of_number
+
+
+def _own(circuit: Circuit, key: Key) -> Set[Fraction]:
+    """The given capacitances from which a quantity is worked out: of an element its own, for the
+    capacitance of a group those of its members."""
+    home = circuit.parts(key.group) if key.kind == "C" else None
+    members = home.members if home is not None else (key.group,)
+    keys = (Key("C", member) for member in members if circuit.is_element(member))
+    return {value for its in keys if (value := circuit.value(its)) is not None}
 
 
 def _alone(allowed: Sequence[Interval], key: Key, context: Context) -> Interval | None:

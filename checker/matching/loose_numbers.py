@@ -6,7 +6,7 @@ from collections.abc import Set
 from itertools import combinations
 
 from checker.exact import Fraction, rational
-from checker.matching.circuit import Circuit, Key, Kind
+from checker.matching.circuit import Key, Kind
 from checker.matching.context import Context
 from checker.matching.forms import count_terms, is_numeric, is_structure, is_worked
 from checker.matching.habit import Habit
@@ -80,19 +80,14 @@ _Own = Set[tuple[Kind, Fraction]]
 def _own(context: Context, group: int) -> _Own:
     """The given capacitances of a group's elements and the supply voltage, as bare numbers."""
     circuit = context.working.circuit
+    scale = context.habit.scales["C"][0]
+    elements = (1 << at for at in range(len(circuit.names)) if group >> at & 1)
     own: set[tuple[Kind, Fraction]] = {
-        ("C", value) for value in own_capacitances(circuit, group, context.habit)
+        ("C", value / scale) for e in elements if (value := circuit.value(Key("C", e))) is not None
     }
     if circuit.supply is not None:
         own.add(("V", circuit.supply / context.habit.scales["V"][0]))
     return own
-
-
-def own_capacitances(circuit: Circuit, group: int, habit: Habit) -> Set[Fraction]:
-    """The given capacitances of a group's elements, as bare numbers."""
-    elements = (1 << at for at in range(len(circuit.names)) if group >> at & 1)
-    scale = habit.scales["C"][0]
-    return {v / scale for e in elements if (v := circuit.value(Key("C", e))) is not None}
 
 
 def _wrong_numbers(context: Context) -> frozenset[Fraction]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from checker.matching.circuit import Key
 from checker.matching.finding import CONFIDENT, Finding, decisive
 from checker.matching.memory import Memory
+from checker.matching.put_right import undo_put_right
 from checker.matching.readings import ReadLine, ask_whether, goes_on
 from checker.matching.slipped_lines import (
     NOWHERE,
@@ -67,7 +68,7 @@ class Reading:
         answer may stand above the line it came from."""
         order = list(range(len(self.lines)))
         read = self.in_order(order)
-        if not any(map(is_wrong_line, read.values())) and not self._lacks_the_whole(read):
+        if not count_wrong(undo_put_right(read)) and not self._lacks_the_whole(read):
             return read
         # A value may have been rounded differently because it was worked out from one that is
         # written further down.

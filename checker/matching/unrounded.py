@@ -8,7 +8,7 @@ from checker.exact import Fraction
 from checker.matching.circuit import KINDS, Circuit, Key, Kind
 from checker.matching.context import Context
 from checker.matching.dimensions import KIND_OF_UNIT
-from checker.matching.forms import is_fraction, is_result, without_unit
+from checker.matching.forms import is_fraction, is_result, is_structure, without_unit
 from checker.matching.intervals import Interval, could_stand_for, exactly
 from checker.matching.values import OfNumber
 from checker.notation.tree import (
@@ -24,6 +24,7 @@ from checker.notation.tree import (
     parts,
 )
 
+_SQUARE = 2
 _PLACES = 12  # of a decimal that ends
 ANY: tuple[Kind, ...] = ("C", "Q", "V")  # that a number without a unit may be a value of
 Kinds = Mapping[Number, tuple[Kind, ...]]
@@ -31,20 +32,41 @@ Kinds = Mapping[Number, tuple[Kind, ...]]
 
 def kinds_of(expression: Expression, kind: Kind) -> Kinds:
     """What the numbers of an expression for a ``kind`` of quantity are values of, for those that
-    always have a unit; in a sum all are of that kind: both of 48 - 47 are voltages."""
+    always have a unit; in a sum all are of that kind: both of 48 - 47 are voltages.  What is
+    squared in an energy is a voltage in a product, ½ · 6 · 9², a charge in a quotient, 54²/12."""
     is_sum = isinstance(expression, Sum) and all(map(is_result, parts(expression)))
     found: dict[Number, tuple[Kind, ...]] = {}
     bare: set[Number] = set()
+    if kind == "U":
+        found.update(_squared(expression))
     for literal in numbers(expression):
         number, its = without_unit(literal), kind if is_sum else None
         if isinstance(literal, Measured):
             its = KIND_OF_UNIT.get(literal.unit.dimension)
         if isinstance(number, Number):
-            if its is None:
+            if its is None and number not in found:
                 bare.add(number)
+            elif its is None:
+                continue
             else:
                 found[number] = tuple(dict.fromkeys((*found.get(number, ()), its)))
     return {number: kinds for number, kinds in found.items() if number not in bare}
+
+
+def _squared(expression: Expression) -> Kinds:
+    """The number that is squared in the working for an energy, if it is nothing else there: over a
+    capacitance it is a charge, beside one a voltage."""
+    bare = without_unit(expression)
+    over = bare.over if isinstance(bare, Quotient) else bare
+    factors = over.factors if isinstance(over, Product) else (over,)
+    bases = [f.base for f in factors if isinstance(f, Power) and f.exponent == _SQUARE]
+    base = without_unit(bases[0]) if len(bases) == 1 else None
+    every = [without_unit(literal) for literal in numbers(expression)]
+    if not isinstance(base, Number) or every.count(base) > 1:
+        return {}
+    beside = [f for f in factors if not isinstance(f, Power)]
+    alone = all(isinstance(f, Number) and is_structure(f) for f in beside)
+    return {base: ("Q" if isinstance(bare, Quotient) and alone else "V",)}
 
 
 def not_given(number: Number, kinds: Kinds, circuit: Circuit) -> Iterator[Key]:
@@ -127,10 +149,13 @@ def as_worked_out(number: Number, allowed: Interval, context: Context) -> Interv
     return value
 
 
-def may_be_another(number: Number, allowed: Interval, kinds: Kinds, context: Context) -> bool:
-    """Whether a number, one of the given ones, is also the rounded value of something else."""
+def may_be_another(
+    number: Number, allowed: Interval, kinds: Kinds, context: Context, fewest: int = 2
+) -> bool:
+    """Whether a number of as many figures or more, one of the exact values, is also the rounded
+    value of something else."""
     circuit, written = context.working.circuit, context.working.written
-    if len(number.figures) < 2:
+    if len(number.figures) < fewest:
         return False
     return any(
         (allowed.low <= its <= allowed.high and its != number.value)
