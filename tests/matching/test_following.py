@@ -402,3 +402,65 @@ def test_given_values_of_a_group_s_own_elements_are_exact() -> None:
                    {"C7": "560 pF", "C8": "1.2 nF", "C1": "2.2 nF", "C2": "2.7 nF"})  # fmt: skip
     assert slip_line(judged(of, "C78 = C7 + C8 = 0.56 + 1.2 = 1.797 nF")) == 0
     assert judged(of, "C78 = C7 + C8 = 0.56 + 1.2 = 1.76 nF").outcome == "all follows"
+
+
+@pytest.mark.parametrize(
+    ("supply", "connection", "values", "lines"),
+    [
+        # A gap ends a statement where what stands beside it is worked out for itself.
+        ("1.0 kV", "parallel(C1, C2, series(C3, C4))", "3.7 µF, 11.3 µF, 3.4 µF, 10.4 µF",
+         "Q2 = 11300, Q1 = 3700  {3.4·10.4}/{3.4+10.4}\n= 2.6"),
+        ("100 V", "series(C1, parallel(series(C2, C3), C4), C5)", "6 µF, 4 µF, 8 µF, 5 µF, 15 µF",
+         "C5 = 15, ΔV = 100  {1}/{{1}/{4}+{1}/{8}}+5\n≈ 7.666"),
+        ("350 V", "series(C4, parallel(C3, series(C2, C1)))", "3.3 nF, 2.2 nF, 5.6 nF, 120 pF",
+         "C4 = 0.12\nV_tot = 350  {1}/{{1}/{C_{2}}+{1}/{C_{1}}}\n"
+         "={1}/{{1}/{2.2}+{1}/{3.3}}\n= 1.32"),
+        # So does a comma, and then it is none of a decimal or of thousands.
+        ("30 V", "series(C1, parallel(C4, series(C3, C2)))", "820 µF, 330 µF, 120 µF, 100 µF",
+         "C4=100,V=30,120×330/(120+330)=88\nQ = 153×30 = 4590\nV1 = 5.6"),
+        ("1 kV", "series(parallel(C4, C2), parallel(C1, C3))", "29 µF, 28 µF, 9 µF, 6 µF",
+         "C4=6  V_tot=1000,6+28\n=34\n29+9=38  1/C_AB=1/34+1/38"),
+        # The inverse of an inverse needs no bracket.
+        ("1.5 V", "parallel(C1, series(C2, C3, C4))", "1.2 nF, 560 pF, 3.9 nF, 3.3 nF",
+         "C_{A}^{-1}=(C_{2}^{-1}+C_{3}^{-1})^{-1}^{-1}+C_{4}^{-1}\n"
+         "={1}/{{1}/{{1}/{0.56}+{1}/{3.9}}}+{1}/{3.3}\n=2.34\nC_A=0.427 nF"),
+        # Charges at 1 kV look like capacitances in nF, but C_T is said to be one.
+        ("1 kV", "parallel(C1, C2, C3)", "1.8 µF, 150 nF, 3.3 µF",
+         "C_T = 5.25\nQ_total = 5250\nC1  C2  C3\nQ  1800  150  3300\nV  1000  1000  1000"),
+    ],
+)  # fmt: skip
+def test_where_a_statement_ends(supply: str, connection: str, values: str, lines: str) -> None:
+    names = {f"C{n}": value for n, value in enumerate(values.split(", "), 1)}
+    assert judged(reference(supply, connection, names), *lines.split("\n")).outcome == "all follows"
+
+
+def test_a_value_that_suits_something_else_may_be_put_right_too() -> None:
+    """8.5 puts 9.1 right although C5 is 9.1; so does 1.67 what V_s alone leaves open, and 5.9 the
+    5.7 that C1 and C34 would make."""
+    names = {"C1": "3.6 µF", "C2": "4.9 µF", "C3": "4.8 µF", "C4": "1.2 µF", "C5": "9.1 µF"}
+    of = reference("1 kV", "series(parallel(C1, C2), parallel(C3, C4), C5)", names)
+    judgement = judged(of, "C_left = 9.1 µF", "C_left = 8.5 µF", "C_right = 4.8 + 1.2 = 6 µF")
+    assert judgement.outcome == "all follows"
+    assert judgement.statements[0].remark == "Put right later."
+    of = reference("100 V", "parallel(C1, series(C2, C3, C4))",
+                   {"C1": "4.5 pF", "C2": "2.8 pF", "C3": "8 pF", "C4": "8.6 pF"})  # fmt: skip
+    lines = ("ΔV1 = ΔV_s = ΔV_total = 100 V", "C_s = 2.30 pF; C_s = 1.67 pF", "C = 4.50 + 1.67")
+    assert judged(of, *lines).outcome == "all follows"
+    of = reference("3 V", "parallel(C1, C2, series(C3, C4))",
+                   {"C1": "2.7 nF", "C2": "220 pF", "C3": "8.2 nF", "C4": "4.7 nF"})  # fmt: skip
+    lines = (
+        "C_left = 3 nF", "C_right = C_left + C2 = 3.2 nF", "C_e = C_right + C1 = 3.2 nF + 2.7 nF",
+        "C_e = 5.7 nF; C_e = C_right + C1", "C_e = 3.2 nF + 2.7 nF = 5.9 nF",
+    )  # fmt: skip
+    assert judged(of, *lines).outcome == "all follows"
+
+
+def test_a_battery_s_letter_may_be_that_of_a_group_where_something_is_put_right() -> None:
+    names = {"C1": "100 µF", "C2": "40 µF", "C3": "50 µF", "C4": "20 µF"}
+    of = reference("6 V", "series(C1, parallel(C2, series(C3, C4)))", names)
+    lines = (
+        "1/C_eq = 1/C1 + 1/C_A", "C_eq = 35.2 µF", "Q1 = Q_A = Q_total = 211 µC",
+        "V1 = Q1/C1 = 2.11 V", "V2 = V_B = 3.89 V", "Q3 = Q4 = Q_B = 55.6 µC", "V3 = 1.11 V",
+        "U3 = 1/2·50×10^-6×1.11^2 = 2.95×10^-5 J", "U3 = 1/2·50×10^-6×1.11^2 = 3.09×10^-5 J",
+    )  # fmt: skip
+    assert judged(of, *lines).outcome == "all follows"
