@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from importlib.resources import files
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from typing import Any
 
 from lark import Lark, Token, Transformer
@@ -279,13 +279,15 @@ def _is_of_series(tokens: Sequence[Lexeme]) -> bool:
     """Whether tokens are what capacitances in series come to: one over a sum or, of two, a product
     over a sum, stacked or on one line."""
     kinds = [token.kind for token in tokens]
-    if kinds[:3] == ["LEFT", "NUMBER", "BAR"] and kinds[-1] == "RIGHT" and tokens[1].value == ONE:
+    one_over = (["LEFT", "NUMBER", "BAR"], ["RIGHT"]), (["NUMBER", "OVER", "OPEN"], ["CLOSE"])
+    if (kinds[:3], kinds[-1:]) in one_over and ONE in (tokens[0].value, tokens[1].value):
         return "SIGN" in kinds
     bar = next((at for at, kind in enumerate(kinds) if kind in ("BAR", "OVER")), 0)
     whole = _is_fraction_of_more(tokens) or (
         kinds[:1] in (["SYMBOL"], ["OPEN"]) and kinds[bar : bar + 2] == ["OVER", "OPEN"]
     )
-    return whole and "TIMES" in kinds[:bar] and "SIGN" in kinds[bar:]
+    product = "TIMES" in kinds[:bar] or ("SYMBOL", "SYMBOL") in pairwise(kinds[:bar])
+    return whole and product and "SIGN" in kinds[bar:]
 
 
 def _is_fraction_of_more(tokens: Sequence[Lexeme]) -> bool:
