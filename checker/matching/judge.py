@@ -17,11 +17,7 @@ from checker.matching.memory import Memory
 from checker.matching.order import Reading
 from checker.matching.outcome import matters
 from checker.matching.page_habits import commas, is_in_doubt, page_habit
-from checker.matching.put_right import (
-    put_right,
-    restated,
-    undo_put_right,
-)
+from checker.matching.put_right import put_right, restated, undo_put_right
 from checker.matching.readings import ask_how
 from checker.matching.rule import COSTS, MOST_SIDES, SLIP_HINTED, Costs
 from checker.matching.slipped_lines import count_wrong, is_doubtful, place_of_first

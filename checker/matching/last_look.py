@@ -8,12 +8,12 @@ of several values that are not on the page.
 
 from __future__ import annotations
 
-from collections.abc import Sequence, Set
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import reduce
 
 from checker.exact import Fraction
-from checker.matching.circuit import Circuit, Key
+from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, SideResult, Subject, of_key
 from checker.matching.diagnose import diagnose
 from checker.matching.forms import (
@@ -25,21 +25,16 @@ from checker.matching.forms import (
     ones_apart,
     without_unit,
 )
-from checker.matching.implied import scales_of
 from checker.matching.intervals import (
     Interval,
     add,
     could_stand_for,
     exactly,
-    rough,
     to_figures,
     worked_with,
 )
-from checker.matching.laws import laws
 from checker.matching.loose_numbers import is_on_page
 from checker.matching.numeric_side import LEAST_FIGURES, at_corners, trailing_units
-from checker.matching.right_values import RightValues
-from checker.matching.side_before import nearly
 from checker.matching.unrounded import (
     in_fractions,
     kinds_of,
@@ -47,18 +42,17 @@ from checker.matching.unrounded import (
     not_given,
     ones_as_values,
 )
+from checker.matching.unseen_values import result_of_unseen, working_of_unseen
+from checker.matching.unwritten_members import from_unwritten, own_capacitances
 from checker.matching.values import OfNumber, as_written, bare_value, si_values
-from checker.notation.tree import Expression, Number, Product, Sum, numbers, parts
+from checker.notation.tree import Expression, Number, Product, Sum, parts
 
 _OF_A_NUMBER = ("arithmetic", "unexplained", "answer-unsupported", "power-of-ten")
 _OF_UNITS = ("prefix", "decimal-point", "unit-kind", "prefixes-mixed")  # the digits are right
 _FINER = 6  # times as wide as a result: its working was done with figures that are not shown
-_UNSEEN = 3  # values in a row that are not on the page
 _FAR = Fraction(3)  # times the exact value
-_ROUGH = Fraction(1, 100)  # by how much a product that comes to about 1 may be off
-_SHIFT = Fraction(3, 100)  # by how much such values may be off, of which a working is made
+_ROUGH = Fraction(1, 100)  # by how much a working between right sides may be off
 _PADDING = 3  # zeros after the last figure that are not meant
-_LEFT_OVER = Fraction(3, 2)  # the same of what is left over, which roundings may shift
 
 
 def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
@@ -76,8 +70,8 @@ def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
         if is_worked(expression):
             hull = _on_the_way(result, place, subject, context)
             if result.misfit is None:
-                hull = hull or _from_unwritten(side, expression, subject, trailing, context)
-            hull = hull or _of_unseen(side, expression, subject.key, context)
+                hull = hull or from_unwritten(side, expression, subject, trailing, context)
+            hull = hull or working_of_unseen(side, expression, subject.key, context)
         else:
             values = si_values(expression, subject.dims, context.habit, could_stand_for, trailing)
             allowed = of_key(values, subject)
@@ -89,7 +83,7 @@ def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
                     side, expression, allowed, subject, trailing, context
                 )
             else:
-                hull = _alone(allowed, subject.key, context)
+                hull = result_of_unseen(allowed, subject.key, context)
         if hull is None:
             continue
         kind = diagnose(result, place, context).kinds[0] if not is_worked(expression) else None
@@ -121,37 +115,6 @@ def _on_the_way(
     return None
 
 
-def _of_unseen(
-    side: SideResult, expression: Expression, key: Key, context: Context
-) -> Interval | None:
-    """What a working comes to that has one number beside given values, and that by way of values
-    which are not on the page: ½(68)(0.54760²), where 0.54770 V is exact."""
-    working = context.working
-    circuit = working.circuit
-    seen = {(k.kind, circuit.value(k)) for k in working.written}
-    for law in working.laws_for(key) if key.kind != "C" else ():
-        operands = [operand for operand, _power in law.operands]
-        unknown = [operand for operand in operands if not circuit.is_given(operand)]
-        exact = circuit.value(unknown[0]) if len(unknown) == 1 else None
-        if exact is None or (unknown[0].kind, exact) in seen:
-            continue
-        unseen = _unseen(working, unknown[0])
-        near = Interval(exact * (1 - _SHIFT), exact * (1 + _SHIFT))
-        allowed = unseen.common(near) if unseen is not None else None
-        for literal in numbers(expression) if allowed else ():
-            number = without_unit(literal)
-            for scale in scales_of(literal, unknown[0].kind, context):
-                if not isinstance(number, Number) or number.value * scale == exact:
-                    continue
-                if allowed and could_stand_for(number).scaled(scale).meets(allowed):
-                    its = exactly(number.value * scale)
-                    right = [working.right(o) if o != unknown[0] else its for o in operands]
-                    value = law.work_out([r for r in right if r])
-                    if value is not None and any(value.meets(v) for v in side.values):
-                        return value
-    return None
-
-
 def _padded(
     side: SideResult, expression: Expression, subject: Subject, trailing: tuple[Fraction, ...],
     context: Context,
@@ -172,45 +135,6 @@ def _padded(
     return next(
         (a for a in of_key(allowed, subject) if any(map(a.meets, of_key(before, subject)))), None
     )
-
-
-def _from_unwritten(
-    side: SideResult, expression: Expression, subject: Subject, trailing: tuple[Fraction, ...],
-    context: Context,
-) -> Interval | None:  # fmt: skip
-    """What the working of a capacitance may stand for whose numbers are those of the members of
-    its group, of which some stand nowhere else and may be rounded to tens: 170 µF for 168 µF."""
-    key, working = subject.key, context.working
-    right = working.right(key, 1)
-    if key.kind != "C" or side.before is not None or right is None:
-        return None
-    ones = ones_as_values(expression)
-    wide: dict[Number, Interval] = {}  # every number as a capacitance
-    plain: dict[Number, Interval] = {}
-    for literal in numbers(expression):
-        number, scales = without_unit(literal), scales_of(literal, "C", context)
-        if isinstance(number, Number) and (number.value != 1 or number in ones):
-            if not scales:
-                return None  # it is of another kind
-            wide[number] = could_stand_for(number).scaled(scales[0])
-            plain[number] = exactly(number.value * scales[0])
-    for law in laws(working.circuit, key, frozenset(working.circuit.groups)):
-        if law.form == "product" or len(law.operands) != len(wide):
-            continue
-        members = [working.right(operand, 1) for operand, _power in law.operands]
-        known = sorted(member for member in members if member is not None)
-        pairs = list(zip(known, sorted(wide, key=lambda n: wide[n]), strict=False))
-        if len(known) == len(wide) and all(m.meets(wide[n]) for m, n in pairs):
-            own = _own(working.circuit, key)
-            loose = {n for member, n in pairs if plain[n] != member and plain[n].low not in own}
-            values = at_corners(expression, subject, context.habit, _loose_only(loose), trailing)
-            return next((v for v in of_key(values, subject) if v.meets(right)), None)
-    return None
-
-
-def _loose_only(loose: Set[Number]) -> OfNumber:
-    """These numbers as what they may be rounded or cut off from, perhaps to tens."""
-    return lambda n: could_stand_for(n) if n in loose else exactly(n.value)
 
 
 def _from_before(
@@ -272,7 +196,7 @@ def _rounded_unless_given(expression: Expression, key: Key, context: Context) ->
     values as well and whole ones that are exact values."""
     kinds, ones = kinds_of(expression, key.kind), ones_as_values(expression)
     circuit, habit = context.working.circuit, context.habit
-    scale, own = habit.scales["C"][0], _own(circuit, key)
+    scale, own = habit.scales["C"][0], own_capacitances(circuit, key)
 
     def is_exact(number: Number) -> bool:
         if number.value * scale in own:
@@ -292,50 +216,3 @@ def _rounded_unless_given(expression: Expression, key: Key, context: Context) ->
         return worked_with(number, habit.coarse and is_on_page(number, context))
 
     return of_number
-
-
-def _own(circuit: Circuit, key: Key) -> Set[Fraction]:
-    """The given capacitances from which a quantity is worked out: of an element its own, for the
-    capacitance of a group those of its members."""
-    home = circuit.parts(key.group) if key.kind == "C" else None
-    members = home.members if home is not None else (key.group,)
-    keys = (Key("C", member) for member in members if circuit.is_element(member))
-    return {value for its in keys if (value := circuit.value(its)) is not None}
-
-
-def _alone(allowed: Sequence[Interval], key: Key, context: Context) -> Interval | None:
-    """Which of the ``allowed`` values a result may stand for that is not written before and comes
-    by way of values that are not on the page."""
-    working = context.working
-    if key in working.written or working.circuit.is_given(key):
-        return None
-    value = _unseen(working, key)
-    return next((its for its in allowed if value and its.meets(value)), None)
-
-
-def _unseen(
-    working: RightValues, key: Key, steps: int = _UNSEEN, above: frozenset[Key] = frozenset()
-) -> Interval | None:
-    """What a quantity may come to, in floating point, from everything that is right by way of as
-    many values that are not on the page; none of those ``above``, which are worked out of it."""
-    exact = working.circuit.value(key)
-    if exact is None:
-        return None
-    circuit = working.circuit
-    if above and (key in working.written or circuit.is_given(key) or circuit.is_of_supply(key)):
-        known = working.right(key)
-        if known is None:
-            return None
-        return rough(nearly(known) if key in working.written else known)
-    found = rough(exactly(exact))
-    above = above | {key}
-    for law in working.laws_for(key) if steps else ():
-        operands = [operand for operand, _power in law.operands]
-        if above & set(operands) or (key.kind == "C" and law.form == "product"):
-            continue
-        values = [_unseen(working, operand, steps - 1, above) for operand in operands]
-        value = law.work_out([v for v in values if v]) if all(values) else None
-        far = _LEFT_OVER if law.subtracts else _FAR
-        near = value and value.common(Interval(exact / far, exact * far))
-        found = found.hull(near) if near else found
-    return found

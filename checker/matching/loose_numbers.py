@@ -20,7 +20,7 @@ from checker.matching.intervals import (
 )
 from checker.matching.unrounded import (
     Kinds,
-    as_worked_out,
+    as_obtained,
     kinds_of,
     may_be_another,
     ones_as_values,
@@ -62,7 +62,7 @@ def loose_numbers(
         if formula or _is_miscopied(number, context) or number.value in wrong:
             return exactly(number.value)
         if is_exact(number, allowed):
-            return as_worked_out(number, allowed, context)
+            return as_obtained(number, allowed, context)
         if number.value in context.habit.exact and len(number.digits.lstrip("0.")) == 1:
             return Interval(number.value * Fraction(9, 10), number.value * Fraction(11, 10))
         its = worked_with(number, context.habit.coarse and not is_on_page(number, context))

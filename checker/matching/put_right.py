@@ -63,8 +63,8 @@ def _is_rival(right: Finding, wrong: Finding) -> bool:
 
 
 def put_right(line: ReadLine) -> ReadLine:
-    """The line with what is wrong in it, and what comes from that, as put right further down; with
-    nothing wrong, that are its values."""
+    """The line with what is wrong in it and what comes from that, or else its values, as put right
+    further down."""
     its = line.findings
     if not any(finding.status == "wrong" for finding in its):
         its = tuple(replace(f, status="wrong") if f.result and f.own_label else f for f in its)

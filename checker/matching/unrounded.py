@@ -102,7 +102,7 @@ def in_fractions(expression: Expression, usual: OfNumber, context: Context) -> O
 
     def of_number(number: Number) -> Interval:
         if number in whole:
-            return as_worked_out(number, could_stand_for(number), context)
+            return as_obtained(number, could_stand_for(number), context)
         return usual(number)
 
     return of_number
@@ -133,7 +133,7 @@ def _is_exact(value: Fraction, context: Context, inside: bool) -> bool:
     ))  # fmt: skip
 
 
-def as_worked_out(number: Number, allowed: Interval, context: Context) -> Interval:
+def as_obtained(number: Number, allowed: Interval, context: Context) -> Interval:
     """A number that is an exact value, as the page may have got it by way of rounded ones: with
     20/110 · 100 = 18.2 written as 18, which the exact charge happens to be."""
     working, value = context.working, exactly(number.value)
