@@ -44,7 +44,7 @@ def loose_numbers(
     all_given = kind == "C" and count_terms(expression) == group.bit_count() > 1
 
     def is_exact(number: Number, allowed: Interval) -> bool:
-        if number.value not in context.habit.exact:
+        if number.value not in context.habit.exact or not _has_its_kind(number, kinds, context):
             return False
         if _shows_rounding(number) and number.value not in context.habit.givens:
             return False
@@ -105,6 +105,16 @@ def _is_own(number: Number, kinds: Kinds, own: _Own) -> bool:
     if number in kinds:
         return all((kind, number.value) in own for kind in kinds[number])
     return any(value == number.value for _kind, value in own)
+
+
+def _has_its_kind(number: Number, kinds: Kinds, context: Context) -> bool:
+    """Whether a number is the exact value of anything that it may be a value of: in 86²/(2 × 48)
+    it is none of a capacitance."""
+    circuit, scales = context.working.circuit, context.habit.scales
+    return number not in kinds or any(
+        circuit.value(Key(kind, group)) == number.value * scale
+        for kind in kinds[number] for group in circuit.groups for scale in scales[kind]
+    )  # fmt: skip
 
 
 def _shows_rounding(number: Number) -> bool:

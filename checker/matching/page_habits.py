@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from itertools import accumulate
 
 from checker.exact import Fraction
 from checker.markup import fold
@@ -76,7 +77,9 @@ def page_habit(circuit: Circuit, lines: Sequence[Line], comma: Comma) -> tuple[H
     chains = [s for text in texts for s in parse(text, comma) if isinstance(s, Chain)]
     expressions = [expression for chain in chains for expression in _sides(chain)]
     readings = [line.candidates for line in lines if line.role == "working" and line.candidates]
-    capacitances = [s for chain in chains if _head(chain) == "C" for s in _sides(chain)]
+    heads: Iterable[Chain] = accumulate(chains, lambda head, its: head if its.continued else its)
+    of_each = zip(heads, chains, strict=True)
+    capacitances = [s for head, chain in of_each if _head(head) == "C" for s in _sides(chain)]
     return habit_of(circuit, expressions, comma, capacitances), Usage(
         letters=_letters(readings, comma, circuit.supply),
         in_doubt=is_in_doubt(lines),
