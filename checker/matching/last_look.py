@@ -194,12 +194,12 @@ def _from_reciprocals(
 def _rounded_unless_given(expression: Expression, key: Key, context: Context) -> OfNumber:
     """Numbers as what they may be rounded or cut off from, but given ones that are no rounded
     values as well and whole ones that are exact values."""
-    kinds, ones = kinds_of(expression, key.kind), ones_as_values(expression)
+    kinds, ones = kinds_of(expression, key.kind), ones_as_values(expression, key.kind)
     circuit, habit = context.working.circuit, context.habit
     scale, own = habit.scales["C"][0], own_capacitances(circuit, key)
 
     def is_exact(number: Number) -> bool:
-        if number.value * scale in own:
+        if number.value * scale in own and "C" in kinds.get(number, "C"):
             return True
         if may_be_another(number, could_stand_for(number), kinds, context, fewest=1):
             return False

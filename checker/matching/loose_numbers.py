@@ -39,14 +39,14 @@ def loose_numbers(
     capacitance of the ``group`` that the expression is about, all of them where it has as many
     terms as elements.  ``kind``: of what it is for."""
     after_working = is_numeric(context.before)
-    kinds, ones = kinds_of(expression, kind), ones_as_values(expression)
+    kinds, ones = kinds_of(expression, kind), ones_as_values(expression, kind)
     own, wrong = _own(context, group), _wrong_numbers(context) - context.habit.exact
     all_given = kind == "C" and count_terms(expression) == group.bit_count() > 1
 
     def is_exact(number: Number, allowed: Interval) -> bool:
         if number.value not in context.habit.exact or not _has_its_kind(number, kinds, context):
             return False
-        if _shows_rounding(number) and number.value not in context.habit.givens:
+        if _shows_rounding(number) and not _is_given(number, kinds, context):
             return False
         if not givens:
             return True
@@ -114,6 +114,18 @@ def _has_its_kind(number: Number, kinds: Kinds, context: Context) -> bool:
     return number not in kinds or any(
         circuit.value(Key(kind, group)) == number.value * scale
         for kind in kinds[number] for group in circuit.groups for scale in scales[kind]
+    )  # fmt: skip
+
+
+def _is_given(number: Number, kinds: Kinds, context: Context) -> bool:
+    """Whether a number is a given value of a kind that it may be of."""
+    circuit, scales = context.working.circuit, context.habit.scales
+    return number.value in context.habit.givens and (
+        number not in kinds
+        or any(
+            circuit.is_given(its := Key(kind, group)) and circuit.value(its) == number.value * scale
+            for kind in kinds[number] for group in circuit.groups for scale in scales[kind]
+        )
     )  # fmt: skip
 
 

@@ -62,6 +62,9 @@ def _squared(expression: Expression) -> Kinds:
     bases = [f.base for f in factors if isinstance(f, Power) and f.exponent == _SQUARE]
     base = without_unit(bases[0]) if len(bases) == 1 else None
     every = [without_unit(literal) for literal in numbers(expression)]
+    if not bases and isinstance(bare, Product):  # ½ QV
+        values = {f for f in factors if isinstance(f, Number) and not is_structure(f)}
+        return dict.fromkeys(values, ("Q", "V")) if len(values) == len(factors) - 1 else {}
     if not isinstance(base, Number) or every.count(base) > 1:
         return {}
     beside = [f for f in factors if not isinstance(f, Power)]
@@ -74,10 +77,14 @@ def not_given(number: Number, kinds: Kinds, circuit: Circuit) -> Iterator[Key]:
     return (key for kind in kinds.get(number, ANY) for key in circuit.unknown[kind])
 
 
-def ones_as_values(expression: Expression) -> set[Number]:
-    """The number 1 where it only stands as a factor or a term, (6.8 × 1)/(6.8 + 1), in 1⁻¹ or with
-    a unit, and so for a value."""
+def ones_as_values(expression: Expression, kind: Kind) -> set[Number]:
+    """The number 1 in what is for a ``kind`` of quantity where it only stands as a factor or a
+    term, (6.8 × 1)/(6.8 + 1), in 1⁻¹ or 1², with a unit or, for a voltage, as a charge over a
+    capacitance, 1/0.18, and so for a value."""
     found = list(map(without_unit, _values_in(expression)))
+    bare = without_unit(expression)
+    if kind == "V" and isinstance(bare, Quotient) and isinstance(bare.over, Number):
+        found.append(bare.over)
     every = [without_unit(literal) for literal in numbers(expression)]
     ones = (n for n in found if isinstance(n, Number) and n.value == 1)
     return {one for one in ones if every.count(one) == found.count(one)}
@@ -87,7 +94,7 @@ def _values_in(expression: Expression) -> Iterator[Expression]:
     for part in every_part(expression):
         if isinstance(part, Product | Sum):
             yield from parts(part)
-        elif isinstance(part, Power) and part.exponent == -1:
+        elif isinstance(part, Power):
             yield part.base
         elif isinstance(part, Quotient):
             yield from (its for its in parts(part) if isinstance(its, Measured))

@@ -27,7 +27,7 @@ def from_unwritten(
     right = working.right(key, 1)
     if key.kind != "C" or side.before is not None or right is None:
         return None
-    ones = ones_as_values(expression)
+    ones = ones_as_values(expression, "C")
     wide: dict[Number, Interval] = {}  # every number as a capacitance
     plain: dict[Number, Interval] = {}
     for literal in numbers(expression):
