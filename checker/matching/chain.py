@@ -174,7 +174,7 @@ def _with_subject(
                     result, expression = again, other
             if result.status == "wrong" and earlier is not None and is_result(expression):
                 # 350 × 1.1/2.1 = 385/2.1 = 190 was worked out with more figures than are shown.
-                then = replace(then, before=earlier, before_hull=earlier_hull)
+                then = replace(then, before=earlier, before_hull=earlier_hull or before_hull)
                 again = judge_numeric(side, expression, subject, trailing, then)
                 result = again if again.status == "follows" else replace(result, earlier=earlier)
             if result.status == "wrong" and results and _repeats(results[-1], result):

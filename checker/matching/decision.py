@@ -104,7 +104,7 @@ def decide(accounts: Sequence[Account], comma: Comma, costs: rule.Costs = rule.C
         if naming < min(costs.ask, costs.miss * (1 - right)):
             return _named(ranked, p, place, costs)
     if costs.miss * (1 - right) < costs.ask:
-        return _doubtful_unsure(next(a for a in ranked if a.first is None).read)
+        return doubtful_unsure(next(a for a in ranked if a.first is None).read)
     return _asked(ranked, comma)
 
 
@@ -124,7 +124,8 @@ def _named(ranked: Sequence[Account], p: Sequence[float], place: int, costs: rul
     return read
 
 
-def _doubtful_unsure(read: Read) -> Read:
+def doubtful_unsure(read: Read) -> Read:
+    """The lines judged without a verdict on the wrong ones."""
     return {p: replace(line, unsure=True) if is_wrong_line(line) else line
             for p, line in read.items()}  # fmt: skip
 
@@ -135,7 +136,7 @@ def _asked(ranked: Sequence[Account], comma: Comma) -> Read:
     best = ranked[0]
     rival = next((a for a in ranked if (a.first, a.right) != (best.first, best.right)), None)
     place = _parting(best, rival)
-    read = _doubtful_unsure(best.read)
+    read = doubtful_unsure(best.read)
     if place is None:
         return read
     ways = [a.read[place] for a in (best, rival) if a is not None and place in a.read]

@@ -9,7 +9,7 @@ from math import log
 
 from checker.matching.alternatives import alternatives
 from checker.matching.circuit import Circuit
-from checker.matching.decision import Account, Read, account, decide
+from checker.matching.decision import Account, Read, account, decide, doubtful_unsure
 from checker.matching.hypotheses import by_slips, hypotheses
 from checker.matching.judgement import Judgement
 from checker.matching.likelihoods import slip_likelihood
@@ -66,15 +66,14 @@ def judge_at_costs(
 
 
 def ask_about_first(read: Read) -> Read:
-    """The lines judged with a question instead of the first slip, where that is in doubt."""
+    """The lines judged with a question instead of the first slip, where that is in doubt, and no
+    later one, which may come of it."""
     first = place_of_first(read)
     line = read.get(first)
     if line is None or not (is_doubtful(line) or _is_weak_after_unclear(read, first)):
         return read
-    return {
-        **read,
-        first: replace(line, unsure=True, question=ask_how(line.findings), matters=True),
-    }
+    asked = replace(line, unsure=True, question=ask_how(line.findings), matters=True)
+    return {**doubtful_unsure(read), first: asked}
 
 
 def _is_weak_after_unclear(read: Read, first: int) -> bool:

@@ -210,7 +210,8 @@ def _rounded_unless_given(expression: Expression, key: Key, context: Context) ->
 
     def of_number(number: Number) -> Interval:
         if is_structure(number) and (key.kind == "U" or number.value == 1):
-            return could_stand_for(number) if number in ones else exactly(number.value)
+            is_value = number in ones and number.value * scale not in own
+            return could_stand_for(number) if is_value else exactly(number.value)
         if is_exact(number):
             return exactly(number.value)
         return worked_with(number, habit.coarse and is_on_page(number, context))

@@ -78,22 +78,24 @@ def not_given(number: Number, kinds: Kinds, circuit: Circuit) -> Iterator[Key]:
 
 
 def ones_as_values(expression: Expression, kind: Kind) -> set[Number]:
-    """The number 1 in what is for a ``kind`` of quantity where it only stands as a factor or a
-    term, (6.8 × 1)/(6.8 + 1), in 1⁻¹ or 1², with a unit or, for a voltage, as a charge over a
-    capacitance, 1/0.18, and so for a value."""
+    """The number 1 in what is for a ``kind`` of quantity where it only stands as a factor, and
+    perhaps a term as well, (6.8 × 1)/(6.8 + 1), in 1⁻¹ or 1², with a unit or, for a voltage, as a
+    charge over a capacitance, 1/0.18, and so for a value."""
     found = list(map(without_unit, _values_in(expression)))
     bare = without_unit(expression)
     if kind == "V" and isinstance(bare, Quotient) and isinstance(bare.over, Number):
         found.append(bare.over)
+    sums = (part for part in every_part(expression) if isinstance(part, Sum))
+    terms = [without_unit(term) for its in sums for term in parts(its)]
     every = [without_unit(literal) for literal in numbers(expression)]
     ones = (n for n in found if isinstance(n, Number) and n.value == 1)
-    return {one for one in ones if every.count(one) == found.count(one)}
+    return {one for one in ones if every.count(one) == [*found, *terms].count(one)}
 
 
 def _values_in(expression: Expression) -> Iterator[Expression]:
     for part in every_part(expression):
-        if isinstance(part, Product | Sum):
-            yield from parts(part)
+        if isinstance(part, Product):
+            yield from part.factors
         elif isinstance(part, Power):
             yield part.base
         elif isinstance(part, Quotient):
