@@ -427,6 +427,8 @@ def test_given_values_of_a_group_s_own_elements_are_exact() -> None:
         # Charges at 1 kV look like capacitances in nF, but C_T is said to be one.
         ("1 kV", "parallel(C1, C2, C3)", "1.8 µF, 150 nF, 3.3 µF",
          "C_T = 5.25\nQ_total = 5250\nC1  C2  C3\nQ  1800  150  3300\nV  1000  1000  1000"),
+        ("1 kV", "parallel(C1, C2)", "3.9 nF, 150 pF",
+         "C_T = C1 ∥ C2\n= C1 + C2\n≈ 4.1\nC1  C2\nQ  3900  150\nQ1 + Q2 = 3900 + 150 = 4050"),
     ],
 )  # fmt: skip
 def test_where_a_statement_ends(supply: str, connection: str, values: str, lines: str) -> None:

@@ -77,6 +77,23 @@ def judged_page(supply: str, connection: str, values: str, lines: str) -> Judgem
         ("400 V", CHAIN_BESIDE, "560 pF, 8.2 nF, 1.5 nF, 4.7 nF",
          "C234 = 0.999 nF\nQ234 = (0.999)(400) = 400 nC\nV2 = 400/8.2 = 48.7 V\n"
          "W2 = 400^2/(2(8.2)) = 9.74 µJ"),
+        # What is squared or times a voltage is no capacitance, given or exact: 8.004, 86.4, 30.8.
+        ("24.0 V", "parallel(series(C1, C2), series(C3, parallel(C4, C5)))",
+         "2 µF, 1 µF, 5 µF, 10 µF, 8 µF",
+         "C12 = 0.667\nQ12 = 0.667·24.0 = 16.0\nQ1 = Q2 = 16.0\nV1 = 16.0/2 = 8.00\n"
+         "U1 = 0.5C1V1^2 = 0.5·2·8.00^2 = 64.1"),
+        ("12.0 V", "series(C1, C3, parallel(C2, C4))", "30 nF, 38 nF, 29 nF, 48 nF",
+         "C24 = 38 + 48 = 86\nC = 13\nV24 = 12×13/86 = 1.8\nQ4 = 48×1.8\nQ4 = 86\n"
+         "U4 = {86^{2}}/{2×48} = 78"),
+        ("100 V", "parallel(C4, C2, series(C1, C3))", "13 µF, 11 µF, 30 µF, 23 µF",
+         "C13 = 9\nQ = 4300\nQ4 = 2300\nQ2 = 1100, Q13 = 4300-2300-1100 = 900\nV1 = 69\n"
+         "V3 = 30\nU3 = 1/2×900×30\n= 13846"),
+        ("4.5 V", "parallel(series(C1, C2), series(C3, C4))", "3.9 nF, 1.5 nF, 5.6 nF, 180 pF",
+         "C34 = 0.17 nF\nC12 = 1.1 nF\nC = 1.3 nF\nQ = 1.3×4.5 = 5.9 nC\nQ12 = 4.9 nC\n"
+         "Q34 = Q - Q12; Q34 = 1 nC\nQ3 = Q4 = 1 nC\nV4 = Q4/C4; V4 = 1/0.18\nV4 = 5.7 V"),
+        ("5 V", "series(parallel(C1, C2), parallel(C3, C4), C5)",
+         "2.2 µF, 5.6 µF, 1.5 µF, 1.8 µF, 4.7 µF",
+         "C = 1.6 µF\nQ = 8 µC\nV12 = 8/7.8 = 1 V\nV1 = V2 = 1 V\nW2 = 0.5·5.6·1^2\nW2 = 2.9 µJ"),
         # Worked out three lines before: 15.5²/(2 × 1.3).
         ("12.0 V", "series(C4, parallel(C3, series(C2, C1)))", "6.8 nF, 5.6 nF, 680 pF, 2.2 nF",
          "C12 = 3 nF\nC123 = 3.7 nF\nC = 1.3 nF\nQ = 1.3 × 12 = 16 nC\nW = 16^2/(2 × 1.3)\n"
@@ -113,7 +130,12 @@ def test_rounding_alone_explains_it(supply: str, connection: str, values: str, l
          "W2 = 400^2/(2(8.2)) = 9.24 µJ", 3),
         ("500 V", PAIRS, "18 µF, 100 µF, 220 µF, 820 µF",
          "C34 = 1.0 mF\nC = 106 µF\nU = 1/2·106 µF·(500 V)^2 = 1.50000·10^7 µJ", 2),
-        # The numbers of given members are exact.
+        # The numbers of given members are exact, and working further up keeps its unit.
+        ("6 V", "parallel(series(C1, C2), C3)", "1.8 pF, 3.9 pF, 1 pF",
+         "C1 = 1.8, C2 = 3.9, C3 = 1, V = 6\nC_eq = C12 + C3 = 1.231 + 1 = 2.321", 1),
+        ("5 V", "parallel(C1, C2, series(C3, C4))", "6.8 µF, 1.2 µF, 2.7 µF, 10 µF",
+         "C34 = C3 × C4/(C3 + C4)\n= 2.7 × 10/(2.7 + 10) = 27/12.7\n= 2.13 nF\n"
+         "C = 6.8 + 1.2 + 2.13\n= 10.1 µF", 2),
         ("24 V", "series(C1, C2, C3)", "1.2 µF, 150 nF, 4.7 µF",
          "1/C = 1/(1.2×10^-6) + 1/(150×10^-9)\nC = 1.333×10^-7 F\nQ = (1.333×10^-7)(24)", 0),
     ],
