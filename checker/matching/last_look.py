@@ -48,7 +48,9 @@ from checker.matching.values import OfNumber, as_written, bare_value, si_values
 from checker.notation.tree import Expression, Number, Product, Sum, parts
 
 _OF_A_NUMBER = ("arithmetic", "unexplained", "answer-unsupported", "power-of-ten")
-_OF_UNITS = ("prefix", "decimal-point", "unit-kind", "prefixes-mixed")  # the digits are right
+_BY_CHANCE = frozenset(  # rules that often happen to give a value as well
+    ("label-swapped", "wrong-equivalent-used", "digits-swapped", "charge-split-in-series")
+)
 _FINER = 6  # times as wide as a result: its working was done with figures that are not shown
 _FAR = Fraction(3)  # times the exact value
 _ROUGH = Fraction(1, 100)  # by how much a working between right sides may be off
@@ -57,7 +59,7 @@ _PADDING = 3  # zeros after the last figure that are not meant
 
 def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
     """The same with the first wrong side as one that follows, where rounding alone may give it, or
-    as one that is in doubt, where a wrong rule does too."""
+    as one that is in doubt, where by chance a wrong rule may too."""
     place = next((n for n, side in enumerate(result.results) if side.status == "wrong"), None)
     if place is None:
         return result
@@ -87,13 +89,13 @@ def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
         if hull is None:
             continue
         kind = diagnose(result, place, context).kinds[0] if not is_worked(expression) else None
-        if kind in _OF_UNITS:
-            break
-        if kind is None or kind in _OF_A_NUMBER:
+        if kind in _BY_CHANCE:
+            right = replace(side, doubtful=True)
+        elif kind is None or kind in _OF_A_NUMBER:
             right = replace(side, status="follows", hull=hull)
             result = replace(result, subjects=(subject,))
-        else:  # a wrong rule gives it as well
-            right = replace(side, doubtful=True)
+        else:  # a wrong rule explains it
+            break
         return replace(
             result, results=(*result.results[:place], right, *result.results[place + 1 :])
         )
