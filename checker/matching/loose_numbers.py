@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Set
+from collections.abc import Iterator, Set
 from itertools import combinations
 
 from checker.exact import Fraction, rational
@@ -107,26 +107,28 @@ def _is_own(number: Number, kinds: Kinds, own: _Own) -> bool:
     return any(value == number.value for _kind, value in own)
 
 
-def _has_its_kind(number: Number, kinds: Kinds, context: Context) -> bool:
-    """Whether a number is the exact value of anything that it may be a value of: in 86²/(2 × 48)
-    it is none of a capacitance."""
+def _values_of(number: Number, kinds: Kinds, context: Context) -> Iterator[Key]:
+    """The quantities of which a number is the exact value; of what it cannot be it is none: in
+    86²/(2 × 48) the 86 is no capacitance."""
     circuit, scales = context.working.circuit, context.habit.scales
-    return number not in kinds or any(
-        circuit.value(Key(kind, group)) == number.value * scale
+    return (
+        key
         for kind in kinds[number] for group in circuit.groups for scale in scales[kind]
+        if circuit.value(key := Key(kind, group)) == number.value * scale
     )  # fmt: skip
+
+
+def _has_its_kind(number: Number, kinds: Kinds, context: Context) -> bool:
+    """Whether an exact value is one of a kind that the number may be of."""
+    return number not in kinds or any(_values_of(number, kinds, context))
 
 
 def _is_given(number: Number, kinds: Kinds, context: Context) -> bool:
     """Whether a number is a given value of a kind that it may be of."""
-    circuit, scales = context.working.circuit, context.habit.scales
     return number.value in context.habit.givens and (
         number not in kinds
-        or any(
-            circuit.is_given(its := Key(kind, group)) and circuit.value(its) == number.value * scale
-            for kind in kinds[number] for group in circuit.groups for scale in scales[kind]
-        )
-    )  # fmt: skip
+        or any(map(context.working.circuit.is_given, _values_of(number, kinds, context)))
+    )
 
 
 def _shows_rounding(number: Number) -> bool:
