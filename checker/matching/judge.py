@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import partial
 from math import log
@@ -43,7 +43,7 @@ def judge_at_costs(
     circuit = _circuit(reference)
     if not is_in_doubt(lines):
         memories = (Memory(circuit, *page_habit(circuit, lines, comma)) for comma in commas(lines))
-        read = min((_read(reference, memory, lines) for memory in memories), key=count_wrong)
+        read = _least_wrong(_read(reference, memory, lines) for memory in memories)
         read = ask_about_first(read)
         read = {
             p: replace(line, matters=line.matters or matters(line, read))
@@ -82,6 +82,18 @@ def _is_weak_after_unclear(read: Read, first: int) -> bool:
     unclear = any(finding.status == "unclear" for line in before for finding in line.findings)
     wrong = [finding for finding in read[first].findings if finding.status == "wrong"]
     return unclear and all(slip_likelihood(finding) < log(SLIP_HINTED) for finding in wrong)
+
+
+def _least_wrong(reads: Iterable[Read]) -> Read:
+    """The first of those with the fewest wrong lines; none is judged after one without any."""
+    best: Read | None = None
+    for read in reads:
+        if best is None or count_wrong(read) < count_wrong(best):
+            best = read
+        if not count_wrong(best):
+            break
+    assert best is not None
+    return best
 
 
 def _circuit(reference: Reference) -> Circuit:

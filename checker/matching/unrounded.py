@@ -44,12 +44,10 @@ def kinds_of(expression: Expression, kind: Kind) -> Kinds:
         if isinstance(literal, Measured):
             its = KIND_OF_UNIT.get(literal.unit.dimension)
         if isinstance(number, Number):
-            if its is None and number not in found:
-                bare.add(number)
-            elif its is None:
-                continue
-            else:
+            if its is not None:
                 found[number] = tuple(dict.fromkeys((*found.get(number, ()), its)))
+            elif number not in found:
+                bare.add(number)
     return {number: kinds for number, kinds in found.items() if number not in bare}
 
 

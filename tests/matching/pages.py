@@ -37,6 +37,12 @@ def judged(of: Reference, *lines: str) -> Judgement:
     return judge(of, typed(*lines))
 
 
+def judged_page(supply: str, connection: str, values: str, lines: str) -> Judgement:
+    """``values``: the capacitances of C1, C2 and so on, with ", " between them."""
+    names = {f"C{n}": value for n, value in enumerate(values.split(", "), 1)}
+    return judged(reference(supply, connection, names), *lines.split("\n"))
+
+
 def slip_line(judgement: Judgement) -> int | None:
     """The line of the first slip."""
     slip = judgement.first_slip

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.matching.pages import judged, reference, slip_line
+from tests.matching.pages import judged, judged_page, reference, slip_line
 
 
 @pytest.mark.parametrize(
@@ -432,8 +432,7 @@ def test_given_values_of_a_group_s_own_elements_are_exact() -> None:
     ],
 )  # fmt: skip
 def test_where_a_statement_ends(supply: str, connection: str, values: str, lines: str) -> None:
-    names = {f"C{n}": value for n, value in enumerate(values.split(", "), 1)}
-    assert judged(reference(supply, connection, names), *lines.split("\n")).outcome == "all follows"
+    assert judged_page(supply, connection, values, lines).outcome == "all follows"
 
 
 def test_a_value_that_suits_something_else_may_be_put_right_too() -> None:

@@ -10,19 +10,13 @@ from __future__ import annotations
 
 import pytest
 
-from checker.matching import Judgement
-from tests.matching.pages import judged, reference, slip_line
+from tests.matching.pages import judged_page, slip_line
 
 ONE_AND_PAIR = "series(C1, parallel(C2, C3))"
 ONE_AND_CHAIN = "series(C1, parallel(C2, series(C3, C4)))"
 THREE_IN_PARALLEL = "series(C1, parallel(C2, C3, C4))"
 CHAIN_BESIDE = "parallel(C1, series(C2, C3, C4))"
 PAIRS = "series(parallel(C1, C2), parallel(C3, C4))"
-
-
-def judged_page(supply: str, connection: str, values: str, lines: str) -> Judgement:
-    names = {f"C{n}": value for n, value in enumerate(values.split(", "), 1)}
-    return judged(reference(supply, connection, names), *lines.split("\n"))
 
 
 @pytest.mark.parametrize(
@@ -110,8 +104,9 @@ def judged_page(supply: str, connection: str, values: str, lines: str) -> Judgem
     ],
 )  # fmt: skip
 def test_rounding_alone_explains_it(supply: str, connection: str, values: str, lines: str) -> None:
-    assert slip_line(judged_page(supply, connection, values, lines)) is None
-    assert judged_page(supply, connection, values, lines).outcome == "all follows"
+    judgement = judged_page(supply, connection, values, lines)
+    assert slip_line(judgement) is None
+    assert judgement.outcome == "all follows"
 
 
 @pytest.mark.parametrize(

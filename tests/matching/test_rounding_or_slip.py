@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.matching.pages import judged, reference, slip_line
+from tests.matching.pages import judged_page, slip_line
 
 SERIES = "series(C1, C2, C3)"
 TWO_PAIRS = "parallel(series(C1, C2), series(C3, C4))"
@@ -22,8 +22,7 @@ LADDER_LINES = "C_e = 1.77 pF\nQ2 = 1.5 pF × 131 V = 196 pC\n"
 
 
 def slip_on(supply: str, connection: str, values: str, lines: str) -> int | None:
-    names = {f"C{n}": value for n, value in enumerate(values.split(", "), 1)}
-    return slip_line(judged(reference(supply, connection, names), *lines.split("\n")))
+    return slip_line(judged_page(supply, connection, values, lines))
 
 
 @pytest.mark.parametrize(
