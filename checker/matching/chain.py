@@ -13,7 +13,7 @@ from itertools import islice
 from checker.exact import Fraction
 from checker.matching.circuit import Key
 from checker.matching.context import ChainResult, Context, SideResult, Status, Subject, of_key
-from checker.matching.forms import is_numeric, is_result, is_worked, other_strokes, tens_squared
+from checker.matching.forms import is_numeric, is_result, is_worked, of_energy, other_strokes
 from checker.matching.intervals import Interval
 from checker.matching.labels import Label, Meaning, meaning
 from checker.matching.loose_numbers import loose_numbers
@@ -159,7 +159,7 @@ def _with_subject(
             results.append(SideResult(side, "unclear"))
             continue
         if subject.key.kind == "U":
-            expression = tens_squared(expression)
+            expression = of_energy(expression)
             side = replace(side, expression=expression)
         if is_numeric(expression):
             then = replace(

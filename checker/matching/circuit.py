@@ -134,6 +134,17 @@ class Circuit:
             self._shared[key] = Key(key.kind, holder.group) if holder and is_shared else key
         return self._shared[key]
 
+    def is_whole(self, key: Key) -> bool:
+        """Whether a charge or voltage is that of a group whose members' add up to it, or equal to
+        that of one."""
+        its = self.shared(key)
+        home = self.homes.get(its.group)
+        alike = home.members if home is not None and its != key else ()
+        return any(
+            (parts := self.parts(group)) is not None and parts.is_series == (key.kind == "V")
+            for group in (key.group, its.group, *alike)
+        )
+
     def is_group(self, group: int) -> bool:
         """Whether these elements may be combined."""
         return self.is_element(group) or self.parts(group) is not None

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from checker.notation.lexer import make_number
 from checker.notation.tree import (
+    ONE,
     Expression,
     Measured,
     Number,
@@ -20,6 +21,7 @@ from checker.notation.tree import (
 )
 
 _TEN, _TEN_SQUARED = make_number("10"), "10^2"
+_TWO, _HALF = make_number("2"), make_number("0.5")
 
 
 def is_result(expression: Expression | None) -> bool:
@@ -94,9 +96,10 @@ def ones_apart(expression: Expression) -> Expression:
     return expression
 
 
-def tens_squared(expression: Expression) -> Expression:
+def of_energy(expression: Expression) -> Expression:
     """The working for an energy with the square of 10 for every 10²: there that is a voltage or a
-    charge, perhaps a rounded one, and no power of ten: ½ · 390 · 10²."""
+    charge, perhaps a rounded one, and no power of ten: ½ · 390 · 10².  So is the 1 of ½ · 6.4 · 1²,
+    but not that of {1}/{2}, which becomes 0.5."""
     match expression:
         case Product(factors=factors):
             inside = (_with_square(factor) for factor in factors)
@@ -105,13 +108,15 @@ def tens_squared(expression: Expression) -> Expression:
             over = _as_product(_with_square(over))
             return Quotient(over, _as_product(_with_square(under)))
         case Measured(amount=amount) if not isinstance(amount, Number):
-            return replace(expression, amount=tens_squared(amount))
+            return replace(expression, amount=of_energy(amount))
     return expression
 
 
 def _with_square(factor: Expression) -> tuple[Expression, ...]:
+    if isinstance(factor, Quotient) and factor.over == ONE and factor.under == _TWO:
+        return (_HALF,)
     if not isinstance(factor, Number):
-        return (tens_squared(factor),)
+        return (of_energy(factor),)
     if factor.digits == _TEN_SQUARED:
         return (Power(_TEN, 2),)
     if factor.has_power and make_number(factor.digits).value * _TEN.value**2 == factor.value:

@@ -24,10 +24,12 @@ from checker.notation.tree import (
     Quotient,
     Sum,
     every_part,
+    numbers,
     parts,
 )
 
 _OF_ONE_TERM = tuple(form for form in get_args(Form) if form != "sum")
+_NEAR = Fraction(3, 100)  # by how much what a law takes besides may be off
 _DRIFT = Fraction(1, 4)  # by how much rounding may shift a value that is a small difference
 
 
@@ -39,12 +41,31 @@ def judge_implied(
     working = context.working
     for law, implied in _by_laws(expression, key, context):
         value = implied.work_out(law)
+        near = _nearly(law, implied, working)
         for its in allowed:
-            if value is not None and (common := value.common(its)):
+            if value is not None and (common := value.common(its)) and near and near.meets(its):
                 return "follows", common
             if implied.wrong is not working.wrong and (support := implied.is_carried(key, its)):
                 return "carried", support.hull
     return None
+
+
+def _nearly(law: Law, implied: Working, working: Working) -> Interval | None:
+    """What a law comes to with what is ``implied`` and, for everything else, values near the exact
+    ones: of a small difference of large values rounding may leave anything, so that numbers which
+    have nothing to do with a law would fit it."""
+    circuit = working.circuit
+    values = []
+    for operand, _power in law.operands:
+        exact = circuit.value(operand)
+        new = implied.written.get(operand)
+        if new is not None and new is not working.written.get(operand):
+            values.append(new)
+        elif exact is not None:
+            near = Interval(exact * (1 - _NEAR), exact * (1 + _NEAR))
+            written = working.written.get(operand)
+            values.append(near.hull(written) if written is not None else near)
+    return law.work_out(values) if len(values) == len(law.operands) else None
 
 
 def implied_by(result: ChainResult, context: Context) -> Iterator[tuple[Key, Interval]]:
@@ -57,8 +78,8 @@ def implied_by(result: ChainResult, context: Context) -> Iterator[tuple[Key, Int
         if is_fraction(expression) and is_worked(side.before):
             continue  # 81/11 after 810/11/10 is a value
         for law, implied in _by_laws(expression, key, context):
-            value = implied.work_out(law)
-            if value is not None and any(value.meets(its) for its in side.values):
+            value, near = implied.work_out(law), _nearly(law, implied, context.working)
+            if value and near and any(value.meets(v) and near.meets(v) for v in side.values):
                 new = implied.written.keys() - context.working.written.keys()
                 yield from ((its, implied.written[its]) for its in new)
                 break
@@ -68,12 +89,29 @@ def _by_laws(expression: Expression, key: Key, context: Context) -> Iterator[tup
     """The laws by which an expression may be about a quantity, each with the working in which its
     numbers are values of the law's operands, where that is another one."""
     forms = ("sum", "reciprocal sum") if isinstance(expression, Sum) else _OF_ONE_TERM
-    for law in context.working.laws_for(key):
+    laws = context.working.laws_for(key)
+    if any(_has_exact_values(expression, law, context) for law in laws):
+        return  # 300 in 9.5 × 300 is the voltage, and no charge
+    for law in laws:
         if law.form not in forms or (key.kind == "C" and law.form == "product"):
             continue  # 5/12 for 1/C is no voltage over a charge
         implied = _with_operands(expression, key, [k for k, _power in law.operands], context)
         if implied is not context.working:
             yield law, implied
+
+
+def _has_exact_values(expression: Expression, law: Law, context: Context) -> bool:
+    """Whether the numbers of an expression are the exact values of what a law takes, one each."""
+    left = [operand for operand, _power in law.operands]
+    literals = numbers(expression)
+    if law.form != "product" or len(literals) != len(left):
+        return False
+    for literal in literals:
+        own = next((operand for operand in left if _is_value_of(literal, operand, context)), None)
+        if own is None:
+            return False
+        left.remove(own)
+    return True
 
 
 def _is_left_over(key: Key, allowed: Interval, working: Working) -> bool:
@@ -128,6 +166,8 @@ def _with_operands(
     working, circuit = context.working, context.working.circuit
     seen = list(operands)
     operands = [k for k in operands if k != key and not circuit.is_given(k)]
+    if key.kind != "U" and not any(map(is_structure, numbers(expression))):
+        operands = [k for k in operands if k.kind != "U"]  # 2U/V has a 2
     bare_terms = isinstance(expression, Sum) and all(map(is_result, parts(expression)))
     for literal in _values_in(expression, key.kind == "U"):
         number = without_unit(literal)
@@ -138,6 +178,9 @@ def _with_operands(
             seen.remove(own)
             continue
         few = len(number.digits) < 2 and not plain
+        volts = [number.value * scale for scale in scales_of(literal, "V", context)]
+        if few and circuit.supply in volts:
+            continue
         for operand in operands:
             right, exact = context.working.right(operand), circuit.value(operand)
             if right is None or exact is None:

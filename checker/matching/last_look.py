@@ -36,6 +36,7 @@ from checker.matching.intervals import (
 from checker.matching.loose_numbers import is_on_page
 from checker.matching.numeric_side import LEAST_FIGURES, at_corners, trailing_units
 from checker.matching.unrounded import (
+    as_obtained,
     in_fractions,
     kinds_of,
     may_be_another,
@@ -199,11 +200,15 @@ def _rounded_unless_given(expression: Expression, key: Key, context: Context) ->
     kinds, ones = kinds_of(expression, key.kind), ones_as_values(expression, key.kind)
     circuit, habit = context.working.circuit, context.habit
     scale, own = habit.scales["C"][0], own_capacitances(circuit, key)
+    supplied = key.kind != "V" and circuit.is_of_supply(Key("V", key.group))
+    own_voltage = circuit.supply / habit.scales["V"][0] if supplied and circuit.supply else None
 
     def is_exact(number: Number) -> bool:
         if number.value * scale in own and "C" in kinds.get(number, "C"):
             return True
-        if may_be_another(number, could_stand_for(number), kinds, context, fewest=1):
+        if number.value == own_voltage and "V" in kinds.get(number, "V"):
+            return True
+        if may_be_another(number, could_stand_for(number), kinds, context, key, fewest=1):
             return False
         return number.value in habit.givens or (number.whole and any(
             circuit.value(key) == number.value * habit.scales[key.kind][0]
@@ -215,7 +220,7 @@ def _rounded_unless_given(expression: Expression, key: Key, context: Context) ->
             is_value = number in ones and number.value * scale not in own
             return could_stand_for(number) if is_value else exactly(number.value)
         if is_exact(number):
-            return exactly(number.value)
+            return as_obtained(number, could_stand_for(number), kinds, context)
         return worked_with(number, habit.coarse and is_on_page(number, context))
 
     return of_number

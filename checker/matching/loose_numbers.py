@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Set
+from collections.abc import Set
 from itertools import combinations
 
 from checker.exact import Fraction, rational
@@ -21,9 +21,11 @@ from checker.matching.intervals import (
 from checker.matching.unrounded import (
     Kinds,
     as_obtained,
+    is_given,
     kinds_of,
     may_be_another,
     ones_as_values,
+    values_of,
 )
 from checker.matching.values import OfNumber, bare_value
 from checker.matching.writing import is_slip_of_pen
@@ -40,29 +42,33 @@ def loose_numbers(
     terms as elements.  ``kind``: of what it is for."""
     after_working = is_numeric(context.before)
     kinds, ones = kinds_of(expression, kind), ones_as_values(expression, kind)
+    about = Key(kind, group) if group else None
     own, wrong = _own(context, group), _wrong_numbers(context) - context.habit.exact
     all_given = kind == "C" and count_terms(expression) == group.bit_count() > 1
 
     def is_exact(number: Number, allowed: Interval) -> bool:
         if number.value not in context.habit.exact or not _has_its_kind(number, kinds, context):
             return False
-        if _shows_rounding(number) and not _is_given(number, kinds, context):
+        if _shows_rounding(number) and not is_given(number, kinds, context):
             return False
         if not givens:
             return True
         if _is_own(number, kinds, own):
-            return all_given or not may_be_another(number, allowed, kinds, context)
+            return all_given or not may_be_another(number, allowed, kinds, context, about)
         return not (after_working or _has_twin(number, allowed, context.habit))
 
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
         if number in ones and not _is_own(number, kinds, own):
             return allowed
+        short = len(number.figures) < 2 and not context.habit.coarse
+        if kind == "U" and short and ("C", number.value) in own:
+            return exactly(number.value)  # in ½ · 8 · 1.11 the 8 is no charge of 8.88
         formula = is_structure(number) and (kind == "U" or number.value != _HALVES)
         if formula or _is_miscopied(number, context) or number.value in wrong:
             return exactly(number.value)
         if is_exact(number, allowed):
-            return as_obtained(number, allowed, context)
+            return as_obtained(number, allowed, kinds, context)
         if number.value in context.habit.exact and len(number.digits.lstrip("0.")) == 1:
             return Interval(number.value * Fraction(9, 10), number.value * Fraction(11, 10))
         its = worked_with(number, context.habit.coarse and not is_on_page(number, context))
@@ -103,32 +109,15 @@ def _is_own(number: Number, kinds: Kinds, own: _Own) -> bool:
     """Whether a number is one of a group's ``own`` values, wherever it stands: in
     1/2 · 1.1 µF · (1.1 V)² it is not."""
     if number in kinds:
-        return all((kind, number.value) in own for kind in kinds[number])
+        its = kinds[number]
+        enough = any if isinstance(its, frozenset) else all
+        return enough((kind, number.value) in own for kind in its)
     return any(value == number.value for _kind, value in own)
-
-
-def _values_of(number: Number, kinds: Kinds, context: Context) -> Iterator[Key]:
-    """The quantities of which a number is the exact value; of what it cannot be it is none: in
-    86²/(2 × 48) the 86 is no capacitance."""
-    circuit, scales = context.working.circuit, context.habit.scales
-    return (
-        key
-        for kind in kinds[number] for group in circuit.groups for scale in scales[kind]
-        if circuit.value(key := Key(kind, group)) == number.value * scale
-    )  # fmt: skip
 
 
 def _has_its_kind(number: Number, kinds: Kinds, context: Context) -> bool:
     """Whether an exact value is one of a kind that the number may be of."""
-    return number not in kinds or any(_values_of(number, kinds, context))
-
-
-def _is_given(number: Number, kinds: Kinds, context: Context) -> bool:
-    """Whether a number is a given value of a kind that it may be of."""
-    return number.value in context.habit.givens and (
-        number not in kinds
-        or any(map(context.working.circuit.is_given, _values_of(number, kinds, context)))
-    )
+    return number not in kinds or any(values_of(number, kinds, context))
 
 
 def _shows_rounding(number: Number) -> bool:
@@ -147,7 +136,7 @@ def loose_givens(usual: OfNumber, expression: Expression, context: Context, key:
     def of_number(number: Number) -> Interval:
         allowed = could_stand_for(number)
         is_given = number.value in context.habit.givens and not _is_own(number, kinds, own)
-        is_another = is_given and may_be_another(number, allowed, kinds, context)
+        is_another = is_given and may_be_another(number, allowed, kinds, context, key)
         return allowed if is_another else usual(number)
 
     return of_number

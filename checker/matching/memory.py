@@ -41,6 +41,7 @@ class Memory:
                 narrow = {
                     key: value for key, value in known.working.written.items()
                     if value.high - value.low <= _WIDEST * value.high
+                    and key not in known.working.wrong
                 }  # fmt: skip
                 working = Working(self.circuit, narrow, ahead=frozenset(narrow))
                 state = replace(state, working=working)

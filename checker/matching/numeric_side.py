@@ -13,6 +13,7 @@ from checker.matching.context import Context, SideResult, Status, Subject, of_ke
 from checker.matching.dimensions import KIND_OF_UNIT
 from checker.matching.forms import (
     count_terms,
+    inverted,
     is_fraction,
     is_result,
     is_worked,
@@ -119,11 +120,17 @@ def judge_numeric(
         is_fraction(expression) and not _divides_charge(expression, key, context)
     )
     values_of = (working if may_be_difference else working.without_differences).before(key)
+    # A fraction written after its working comes out of that, not by some other route.
+    is_after = (
+        is_fraction(expression) and inverted(expression) is None
+        and is_worked(before) and before_status == "follows" and not context.quick
+    )  # fmt: skip
+    follows = values_of.is_known if is_after else values_of.follows
     as_given = not is_fraction(expression) and only_given(expression, key.kind, context)
     for allowed in _likeliest_first(exact, working.circuit.value(key)):
         if as_given and not allowed.low == allowed.high == working.circuit.value(key):
             continue  # nothing in it was rounded
-        if support := values_of.follows(key, allowed):
+        if support := follows(key, allowed):
             return replace(made, status="follows", hull=support.hull)
     if context.quick:
         return made
@@ -132,15 +139,19 @@ def judge_numeric(
     may_be_rounded = not as_given and _has_terms_for(expression, subject, context)
     for givens in (False, True) if may_be_rounded else ():
         usual = loose_numbers(context, expression, key.kind, givens, key.group)
+        if is_after:
+            usual = _rounded_to_ones
         of_number = in_fractions(expression, usual, context)
         loose = of_key(at_corners(expression, subject, habit, of_number, trailing), subject)
         loose = tuple(value for value in loose if not _is_open(value, right))
         for allowed in loose:
-            if support := values_of.follows(key, allowed):
+            if support := follows(key, allowed):
                 return replace(made, status="follows", hull=support.hull)
     if before is not None:
         equal = equals_before(subject, trailing, context, loose)
         if equal is not None:
+            if is_after and context.before_hull is not None:
+                equal = equal.hull(context.before_hull)
             return replace(
                 made, status="follows" if before_status == "follows" else "carried", hull=equal
             )
@@ -161,6 +172,12 @@ def judge_numeric(
         wide = [widened(allowed) for allowed in (*exact, *loose)]
         return _carried_unseen(made, key, wide, working) or made
     return made
+
+
+def _rounded_to_ones(number: Number) -> Interval:
+    """A number of a fraction that comes out of working: 401/45 after 33.4 × 12/45."""
+    half = Fraction(1, 2) if len(number.figures) >= LEAST_FIGURES else Fraction(0)
+    return Interval(number.value - half, number.value + half)
 
 
 def _divides_charge(expression: Expression, key: Key, context: Context) -> bool:
@@ -210,10 +227,13 @@ def _goes_on_from_wrong(key: Key, allowed: Interval, context: Context) -> bool:
 
 def _has_terms_for(expression: Expression, subject: Subject, context: Context) -> bool:
     """Whether rounded numbers may make a quantity: nobody works out a given capacitance, the sum
-    for another has no more terms than elements, and in parallel nothing is divided by a sum."""
+    for another has no more terms than elements, and in parallel nothing is divided by a sum; nor
+    is a charge or a voltage a sum of others that it is not the whole of."""
     circuit, key = context.working.circuit, subject.key
     if key.kind != "C":
-        return True
+        bare = without_unit(expression)
+        adds_up = isinstance(bare, Sum) and all(sign > 0 for sign, _term in bare.terms)
+        return not adds_up or key.kind == "U" or circuit.is_whole(key)
     elements, home = circuit.elements(key.group), circuit.parts(key.group)
     if home is None or (not home.is_series and not subject.inverse and _is_over_sum(expression)):
         return False

@@ -19,6 +19,7 @@ from checker.matching.slipped_lines import (
     is_weak,
     is_wrong_line,
     moved_up,
+    numbers_in,
     place_of_first,
 )
 from checker.matching.state import State
@@ -116,6 +117,8 @@ class Reading:
                 break
             if _copies_wrongly(first_wrong(read)):
                 break
+            if _is_copied_before(first_wrong(again), first_wrong(read)):
+                break
             if is_weak(first_wrong(again)) and (
                 not is_weak(first_wrong(read)) or count_wrong(again) == count_wrong(read)
             ):  # fmt: skip
@@ -193,6 +196,15 @@ def _is_misquoted(finding: Finding) -> bool:
     further down makes right."""
     explained = finding.diagnosis is not None and finding.diagnosis.score >= CONFIDENT
     return finding.far and finding.number is None and explained and not is_weak(finding)
+
+
+def _is_copied_before(later: Finding | None, first: Finding | None) -> bool:
+    """Whether a given value that is written wrongly further down, in a table of results, was worked
+    with in the line that is wrong first."""
+    if later is None or first is None or not _copies_wrongly(later):
+        return False
+    written = numbers_in(later.written)
+    return bool(written) and written[0] in numbers_in(first.text)
 
 
 def _copies_wrongly(wrong: Finding | None) -> bool:

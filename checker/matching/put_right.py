@@ -13,6 +13,7 @@ from checker.notation.tree import Number
 _OF_UNITS = ("unit-kind", "prefix", "power-of-ten")
 PUT_RIGHT = "put right later"
 _OPENING = re.compile(r"^(?:[a-z]{2,} )+")  # "so", "now"
+_SUM = re.compile(r"[A-Za-z]\S* *\+ *[A-Za-z]")
 _EQUALS = re.compile("[=≈]")
 
 
@@ -97,7 +98,10 @@ def _restates(
         right.status == "follows" and right.result and not same_chain and not left_out
         and not wrong.inverse and not _is_of_units(wrong, number, right.number)
         and (
-            (right.keys[0] in wrong.keys and _is_labelled_alike(wrong, right))
+            (
+                right.keys[0] in wrong.keys and _is_labelled_alike(wrong, right)
+                and not _is_of_sum(flat, found, later)
+            )
             or (
                 not right.whole_label  # which then is that of a group
                 and _label(flat, found, at) == _label(flat, found, later) != ""
@@ -148,6 +152,13 @@ def _goes_on_from(wrong: Finding, right: Finding, before: Finding) -> bool:
         before.status == "follows" and before.keys[:1] == wrong.keys[:1] != ()
         and _is_labelled_alike(wrong, before)
     )  # fmt: skip
+
+
+def _is_of_sum(flat: list[tuple[int, int]], found: dict[tuple[int, int], Finding], at: int) -> bool:
+    """Whether a result is that of a sum of symbols, as where Q2 + Q3 = 33 µC checks another."""
+    place, chain = flat[at][0], found[flat[at]].chain
+    head = next(found[s].text for s in flat if s[0] == place and found[s].chain == chain)
+    return _SUM.search(head.partition("=")[0]) is not None
 
 
 def _number_in(

@@ -17,6 +17,7 @@ from checker.matching.laws import Law, laws
 from checker.matching.work_through import value_in, work_through
 
 _FARTHEST = 20
+_BESIDE = 4  # the same where what is taken away is not on the page
 
 
 @dataclass(frozen=True)
@@ -28,10 +29,10 @@ class Support:
     hull: Interval
 
 
-def _is_near(allowed: Interval, exact: Fraction) -> bool:
+def _is_near(allowed: Interval, exact: Fraction, farthest: int = _FARTHEST) -> bool:
     """Whether rounding could be the only difference: small differences of large values may come
     out several times too large or too small, but not without limit."""
-    return allowed.high * _FARTHEST >= exact and allowed.low <= exact * _FARTHEST
+    return allowed.high * farthest >= exact and allowed.low <= exact * farthest
 
 
 @dataclass
@@ -131,13 +132,15 @@ class RightValues:
             return None
         if self.circuit.is_given(key) or self.circuit.is_of_supply(key):
             return self._from_what_is_written(key, allowed)
-        near = _is_near(allowed, exact)
+        near, beside = _is_near(allowed, exact), _is_near(allowed, exact, _BESIDE)
         value = self.right(key, 1) if near else None
         if value is not None and (common := value.common(allowed)):
             return Support(False, common)
         roughly = rough(allowed)
         for law, estimate in self._estimates(key):
             if not estimate.meets(roughly) or not (near or self._takes_written(law)):
+                continue
+            if law.subtracts and not (beside or self._takes_written(law)):
                 continue
             value = self.work_out(law)
             if value is not None and (common := value.common(allowed)):
@@ -222,12 +225,12 @@ class RightValues:
 
     def _goes_round(self, law: Law) -> bool:
         """Whether a law takes an unwritten value back to where it came from: the charge of one
-        member from that of another in proportion, or Q = C V where V = Q/C."""
+        member from that of another or of the whole in proportion, or Q = C V where V = Q/C."""
         (first, _one), *others = law.operands
         if law.form != "product" or not others or first.kind not in ("C", "Q", "V"):
             return False
-        if len(others) == 2 and first.kind != "C":  # of another member, not of the whole
-            return not others[0][0].group & others[1][0].group and self._guessed(first)
+        if len(others) == 2 and first.kind != "C":
+            return self._guessed(first)
         if len(others) > 1 or self.differences:
             return False
         (second, _power) = others[0]

@@ -63,15 +63,18 @@ def is_weak(finding: Finding | None) -> bool:
 
 def is_used(wrong: Finding | None, read: dict[int, ReadLine]) -> bool:
     """Whether a wrong value is written among the numbers of a line about something else."""
-    digits = re.findall(r"\d[\d.,]*", wrong.written) if wrong is not None else []
+    digits = numbers_in(wrong.written) if wrong is not None else []
     return wrong is not None and any(
-        digits
-        and digits[0] in re.findall(r"\d[\d.,]*", f.text)
-        and not set(f.keys) & set(wrong.keys)
+        digits and digits[0] in numbers_in(f.text) and not set(f.keys) & set(wrong.keys)
         for line in read.values()
         for f in line.findings
         if not f.result
     )
+
+
+def numbers_in(text: str) -> list[str]:
+    """The numbers in a plain text as they stand there."""
+    return re.findall(r"\d[\d.,]*", text)
 
 
 def is_earlier(one: Finding | None, other: Finding | None) -> bool:

@@ -27,18 +27,22 @@ from checker.notation.tree import (
 _SQUARE = 2
 _PLACES = 12  # of a decimal that ends
 ANY: tuple[Kind, ...] = ("C", "Q", "V")  # that a number without a unit may be a value of
-Kinds = Mapping[Number, tuple[Kind, ...]]
+# What numbers are values of: a set has one of the kinds, a tuple all, at different places.
+Kinds = Mapping[Number, tuple[Kind, ...] | frozenset[Kind]]
 
 
 def kinds_of(expression: Expression, kind: Kind) -> Kinds:
     """What the numbers of an expression for a ``kind`` of quantity are values of, for those that
     always have a unit; in a sum all are of that kind: both of 48 - 47 are voltages.  What is
-    squared in an energy is a voltage in a product, ½ · 6 · 9², a charge in a quotient, 54²/12."""
+    squared in an energy is a voltage in a product, ½ · 6 · 9², a charge in a quotient, 54²/12; a
+    charge is worked out as 4.7 × 9, a voltage as 42/4.7."""
     is_sum = isinstance(expression, Sum) and all(map(is_result, parts(expression)))
-    found: dict[Number, tuple[Kind, ...]] = {}
+    found: dict[Number, tuple[Kind, ...] | frozenset[Kind]] = {}
     bare: set[Number] = set()
     if kind == "U":
         found.update(_squared(expression))
+    elif kind in ("Q", "V"):
+        found.update(_in_law(expression, kind))
     for literal in numbers(expression):
         number, its = without_unit(literal), kind if is_sum else None
         if isinstance(literal, Measured):
@@ -49,6 +53,20 @@ def kinds_of(expression: Expression, kind: Kind) -> Kinds:
             elif number not in found:
                 bare.add(number)
     return {number: kinds for number, kinds in found.items() if number not in bare}
+
+
+def _in_law(expression: Expression, kind: Kind) -> Kinds:
+    """What the two numbers of a charge worked out as C V are, or of a voltage worked out as Q/C."""
+    match without_unit(expression):
+        case Product(factors=(one, two)) if kind == "Q":
+            of_one = of_two = frozenset[Kind](("C", "V"))
+        case Quotient(over=one, under=two) if kind == "V":
+            of_one, of_two = frozenset[Kind](("Q", "V")), frozenset[Kind](("C",))
+        case _:
+            return {}
+    if one == two or not (isinstance(one, Number) and isinstance(two, Number)):
+        return {}
+    return {one: of_one, two: of_two}
 
 
 def _squared(expression: Expression) -> Kinds:
@@ -109,7 +127,7 @@ def in_fractions(expression: Expression, usual: OfNumber, context: Context) -> O
 
     def of_number(number: Number) -> Interval:
         if number in whole:
-            return as_obtained(number, could_stand_for(number), context)
+            return as_obtained(number, could_stand_for(number), {}, context)
         return usual(number)
 
     return of_number
@@ -134,41 +152,72 @@ def _is_exact(value: Fraction, context: Context, inside: bool) -> bool:
     """Whether a value is an exact one or, ``inside`` an expression, one that the page has just
     so."""
     scales = context.habit.scales
+    if inside and value.numerator > 1 and 1 / value in context.habit.exact:  # 1/({49}/{440})
+        return True
     return value in context.habit.exact or (inside and any(
         its.low == its.high == value * scales[key.kind][0]
         for key, its in context.working.written.items()
     ))  # fmt: skip
 
 
-def as_obtained(number: Number, allowed: Interval, context: Context) -> Interval:
+def values_of(number: Number, kinds: Kinds, context: Context) -> Iterator[Key]:
+    """The quantities of which a number is the exact value; of what it cannot be it is none: in
+    86²/(2 × 48) the 86 is no capacitance."""
+    circuit, scales = context.working.circuit, context.habit.scales
+    return (
+        key
+        for kind in kinds[number] for group in circuit.groups for scale in scales[kind]
+        if circuit.value(key := Key(kind, group)) == number.value * scale
+    )  # fmt: skip
+
+
+def is_given(number: Number, kinds: Kinds, context: Context) -> bool:
+    """Whether a number is a given value of a kind that it may be of."""
+    return number.value in context.habit.givens and (
+        number not in kinds
+        or any(map(context.working.circuit.is_given, values_of(number, kinds, context)))
+    )
+
+
+def as_obtained(number: Number, allowed: Interval, kinds: Kinds, context: Context) -> Interval:
     """A number that is an exact value, as the page may have got it by way of rounded ones: with
     20/110 · 100 = 18.2 written as 18, which the exact charge happens to be."""
     working, value = context.working, exactly(number.value)
     if not working.written:
         return value
-    circuit, is_given = working.circuit, number.value in context.habit.givens
+    circuit, given = working.circuit, is_given(number, kinds, context)
     for key in (Key(kind, group) for kind in KINDS for group in circuit.groups):
         scale = context.habit.scales[key.kind][0]
         if circuit.is_given(key) or circuit.value(key) != number.value * scale:
             continue
-        if (right := working.written.get(key) if is_given else working.right(key, 1)) is not None:
+        if (right := working.written.get(key) if given else working.right(key, 1)) is not None:
             value = value.hull(right.scaled(1 / scale).common(allowed) or value)
     return value
 
 
 def may_be_another(
-    number: Number, allowed: Interval, kinds: Kinds, context: Context, fewest: int = 2
+    number: Number,
+    allowed: Interval,
+    kinds: Kinds,
+    context: Context,
+    about: Key | None,
+    fewest: int = 2,
 ) -> bool:
     """Whether a number of as many figures or more, one of the exact values, is also the rounded
-    value of something else."""
+    value of something else than what the expression is ``about``."""
     circuit, written = context.working.circuit, context.working.written
     if len(number.figures) < fewest:
         return False
-    return any(
-        (allowed.low <= its <= allowed.high and its != number.value)
-        or (key in written and written[key].scaled(1 / scale).meets(allowed))
-        for key in not_given(number, kinds, circuit)
-        if (value := circuit.value(key))
-        for scale in context.habit.scales[key.kind][:1]
-        for its in ((value / scale, scale / value) if key.kind == "C" else (value / scale,))  # 1/C
-    )
+    its_own = circuit.shared(about) if about is not None else None
+    for key in not_given(number, kinds, circuit):
+        value, scale = circuit.value(key), context.habit.scales[key.kind][0]
+        if not value:
+            continue
+        is_own = circuit.shared(key) == its_own
+        others = [] if is_own else [value / scale]
+        others += [scale / value] if key.kind == "C" else []  # 1/C
+        if any(allowed.low <= its <= allowed.high and its != number.value for its in others):
+            return True
+        if not is_own and key in written and written[key].scaled(1 / scale).meets(allowed):
+            return True
+    return False

@@ -52,6 +52,8 @@ def working_of_unseen(
             for scale in scales_of(literal, unknown[0].kind, context):
                 if not isinstance(number, Number) or number.value * scale == exact:
                     continue
+                if len(number.figures) < 2 and number.value * scale == circuit.supply:
+                    continue  # 5 is no 4.67 V where 5 V are supplied
                 if allowed and could_stand_for(number).scaled(scale).meets(allowed):
                     its = exactly(number.value * scale)
                     right = [working.right(o) if o != unknown[0] else its for o in operands]
@@ -74,13 +76,16 @@ def _unseen(
         known = working.right(key)
         if known is None:
             return None
-        return rough(nearly(known) if key in working.written else known)
+        is_fraction = key in working.written and known.low == known.high
+        return rough(nearly(known) if is_fraction else known)
     found = rough(exactly(exact))
     above = above | {key}
     for law in working.laws_for(key) if steps else ():
         operands = [operand for operand, _power in law.operands]
         if above & set(operands) or (key.kind == "C" and law.form == "product"):
             continue
+        if key.kind != "U" and any(o.kind == "U" and o not in working.written for o in operands):
+            continue  # nobody goes by way of an energy
         values = [_unseen(working, operand, steps - 1, above) for operand in operands]
         value = law.work_out([v for v in values if v]) if all(values) else None
         far = _LEFT_OVER if law.subtracts else _FAR

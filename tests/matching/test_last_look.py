@@ -22,6 +22,10 @@ PAIRS = "series(parallel(C1, C2), parallel(C3, C4))"
 @pytest.mark.parametrize(
     ("supply", "connection", "values", "lines"),
     [
+        # 5190 - 2850 - 2070 = 270, with 17.3 for 17.373; 300 is a voltage here, no charge of 292.
+        ("300 V", "parallel(C1, C2, series(C3, C4))", "9.50 µF, 6.90 µF, 1.10 µF, 8.50 µF",
+         "C34 = 0.973 µF\nC = 9.5 + 6.9 + 0.973 = 17.3 µF\nU2 = 2070^2/(2·6.9) = 310 mJ\n"
+         "Q1 = 9.5·300 = 2.85 mC\nQ3 = Q4 = 270 µC"),
         # 30 V is V1 = 29.66 V rounded, though the supply has 30 V too.
         ("30 V", ONE_AND_PAIR, "10 µF, 180 µF, 680 µF",
          "C = 9.9 µF\nQ1 = Q = 297 µC\nV1 = 297 µC/(10 µF) = 30 V\n"
@@ -144,10 +148,6 @@ def test_rounding_alone_does_not_explain_it(
 @pytest.mark.parametrize(
     ("supply", "connection", "values", "lines"),
     [
-        # 5190 - 2850 - 2070 = 270, with 17.3 for 17.373; it is also the charge of 0.9 µF.
-        ("300 V", "parallel(C1, C2, series(C3, C4))", "9.50 µF, 6.90 µF, 1.10 µF, 8.50 µF",
-         "C34 = 0.973 µF\nC = 9.5 + 6.9 + 0.973 = 17.3 µF\nU2 = 2070^2/(2·6.9) = 310 mJ\n"
-         "Q1 = 9.5·300 = 2.85 mC\nQ3 = Q4 = 270 µC"),
         # (3.1 × 12 - 80/3)/2.7 = 3.9, which is also V2.
         ("12.0 V", "parallel(series(C1, C2), series(C3, C4))", "3.3 µF, 6.8 µF, 2.7 µF, 1.5 µF",
          "1/C' = 1/C1 + 1/C2 = 1/3.3 + 1/6.8 = 0.450\nC' = 1/0.450 = (20/9) µF\n"
