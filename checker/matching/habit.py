@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from statistics import median_low
 from typing import Any
 
 from checker.exact import Fraction
@@ -16,7 +17,7 @@ from checker.notation.lexer import Comma
 from checker.notation.tree import Expression, Measured, Number, numbers
 
 _MOST_GROUPS = 60
-_COARSE = 2  # figures
+_COARSE = _FEWEST = 2  # figures
 
 
 @dataclass
@@ -36,6 +37,7 @@ class Habit:
     exact: frozenset[Fraction] = frozenset()  # exact values of everything, as bare numbers
     givens: frozenset[Fraction] = frozenset()  # those of the problem, likewise
     coarse: bool = False  # what is worked out is rounded to two figures at most
+    usual: int = _FEWEST  # figures to which half of it at least is written
 
     @cached_property
     def roughly_exact(self) -> tuple[float, ...]:
@@ -132,12 +134,15 @@ def habit_of(
         if (value := circuit.value(key)) is not None for scale in scales[key.kind]
     )  # fmt: skip
     exact = _exact_numbers(circuit, scales) | givens
-    return Habit(scales, comma, exact, givens, _is_coarse(written, exact))
+    worked_out = [number for number in written if number.value and number.value not in exact]
+    figures = [_FEWEST, *(len(number.figures) for number in worked_out)]
+    its_figures = median_low(figures)
+    return Habit(scales, comma, exact, givens, _is_coarse(worked_out), its_figures)
 
 
-def _is_coarse(written: Iterable[Number], exact: frozenset[Fraction]) -> bool:
+def _is_coarse(worked_out: Iterable[Number]) -> bool:
     """Whether what was worked out, more than once, is nowhere written to more than two figures."""
-    its = [len(n.figures.rstrip("0")) for n in written if n.value and n.value not in exact]
+    its = [len(number.figures.rstrip("0")) for number in worked_out]
     return sum(figures > 1 for figures in its) > 1 and max(its) <= _COARSE
 
 

@@ -105,8 +105,11 @@ def meaning(circuit: Circuit, symbol: Symbol, bound: Bound, usage: Usage) -> Mea
     is_whole = index in _WHOLE or (index in _SUPPLY and "V" in kinds)
     if is_whole and strict:
         return Meaning(kinds, (circuit.total,), True)
+    if is_whole and index:  # several elements at least
+        groups = tuple(g for g in whole if not circuit.is_element(g)) or whole
+        return Meaning(kinds, groups, False, label, whole=True)
     if is_whole:
-        return Meaning(kinds, whole, False, label if index else None, whole=True)
+        return Meaning(kinds, whole, False, None, whole=True)
     return Meaning(kinds, everything, False, label)
 
 

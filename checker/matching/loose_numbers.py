@@ -19,6 +19,7 @@ from checker.matching.intervals import (
     worked_with,
 )
 from checker.matching.unrounded import (
+    ANY,
     Kinds,
     as_obtained,
     is_given,
@@ -54,7 +55,8 @@ def loose_numbers(
         if not givens:
             return True
         if _is_own(number, kinds, own):
-            return all_given or not may_be_another(number, allowed, kinds, context, about)
+            its = _only_own(number, kinds, own)
+            return all_given or not may_be_another(number, allowed, its, context, about)
         return not (after_working or _has_twin(number, allowed, context.habit))
 
     def of_number(number: Number) -> Interval:
@@ -72,6 +74,7 @@ def loose_numbers(
         if number.value in context.habit.exact and len(number.digits.lstrip("0.")) == 1:
             return Interval(number.value * Fraction(9, 10), number.value * Fraction(11, 10))
         its = worked_with(number, context.habit.coarse and not is_on_page(number, context))
+        its = _as_on_page(number, its, kinds, context)
         if number.value + number.last_place in context.habit.exact:
             return rounded(number).common(its) or its  # that one would have been written as it is
         return its
@@ -113,6 +116,29 @@ def _is_own(number: Number, kinds: Kinds, own: _Own) -> bool:
         enough = any if isinstance(its, frozenset) else all
         return enough((kind, number.value) in own for kind in its)
     return any(value == number.value for _kind, value in own)
+
+
+def _only_own(number: Number, kinds: Kinds, own: _Own) -> Kinds:
+    """The kinds with those of a number of which it is one of a group's ``own`` values, where it is
+    of one of several: what is the supply voltage in 8.7 × 15 is no capacitance."""
+    its = kinds.get(number)
+    if not isinstance(its, frozenset):
+        return kinds
+    return {**kinds, number: frozenset(kind for kind in its if (kind, number.value) in own)}
+
+
+def _as_on_page(number: Number, its: Interval, kinds: Kinds, context: Context) -> Interval:
+    """What a number may stand for, without what those values are not that the page has so: 114 is
+    113.9 where 230 × 10.2/20.6 is said to be 114."""
+    working, found = context.working, None
+    for key in working.written:
+        right = working.right(key) if key.kind in kinds.get(number, ANY) else None
+        for scale in context.habit.scales[key.kind][:2] if right else ():
+            value = right.scaled(1 / scale) if right else its
+            common = value.common(its)
+            if common is not None and value.low <= number.value <= value.high:
+                found = found.hull(common) if found else common
+    return found or its
 
 
 def _has_its_kind(number: Number, kinds: Kinds, context: Context) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -25,6 +26,8 @@ from checker.matching.slipped_lines import (
 from checker.matching.state import State
 from checker.problem.given import EQUIVALENT
 from checker.reading.page import Line
+
+_PLAIN = re.compile(r"\d+(?:\.\d+)?")
 
 
 @dataclass
@@ -87,7 +90,13 @@ class Reading:
             righted
             and left < count_wrong(read)
             and not any(
-                _is_misquoted(f) or (f.far and left) for line in righted for f in line.findings
+                _is_misquoted(f)
+                or self._is_given(f)
+                or (f.far and left)
+                or not self._may_come_from_below(f, place, read)
+                for place in wrong
+                if not is_wrong_line(again[place])
+                for f in read[place].findings
             )
         ):
             read = again
@@ -125,6 +134,8 @@ class Reading:
                 break
             if _names_the_same(first_wrong(again), first_wrong(read)):
                 break
+            if _has_label_of(first_wrong(again), first_wrong(read)):
+                break
             if _is_unsupported(first_wrong(again)) and count_wrong(again) == count_wrong(read):
                 break
             order, read = moved, again
@@ -142,6 +153,26 @@ class Reading:
         working = [place for place, line in enumerate(self.lines) if _is_working(line)]
         last = max(wanted, default=-1)
         return [p for at, p in enumerate(working) if at == 0 or working[at - 1] <= last]
+
+    def _may_come_from_below(self, finding: Finding, place: int, read: dict[int, ReadLine]) -> bool:
+        """Whether a wrong working has a number that is not given and stands further down."""
+        if finding.status != "wrong" or finding.number is not None or finding.formula:
+            return True
+        below = {
+            number for other, line in read.items() if other > place
+            for f in line.findings for number in numbers_in(f.text)
+        }  # fmt: skip
+        givens = {float(value) for value in self.memory.habit.givens}
+        return any(
+            number in below and not (_PLAIN.fullmatch(number) and float(number) in givens)
+            for number in numbers_in(finding.text)
+        )
+
+    def _is_given(self, finding: Finding) -> bool:
+        """Whether a wrong value is one that the problem gives."""
+        return finding.status == "wrong" and finding.result and any(
+            map(self.memory.circuit.is_given, finding.keys[:1])
+        )  # fmt: skip
 
     def _lacks_the_whole(self, read: dict[int, ReadLine]) -> bool:
         """Whether a page walks back without the whole capacitance, though it gives a value with
@@ -182,6 +213,15 @@ def _names_the_same(one: Finding | None, other: Finding | None) -> bool:
     return one is not None and other is not None and (
         one.misfit is not None and one.misfit == other.misfit
     )  # fmt: skip
+
+
+def _has_label_of(later: Finding | None, first: Finding | None) -> bool:
+    """Whether a wrong value only goes on from a wrong formula with the same label of the student's
+    own, which says itself what that stands for."""
+    if later is None or first is None or not later.own_label or first.number is not None:
+        return False
+    label = later.text.partition("=")[0].strip()
+    return bool(label) and label == first.text.partition("=")[0].strip()
 
 
 def _is_unsupported(wrong: Finding | None) -> bool:

@@ -49,7 +49,8 @@ def restated(read: dict[int, ReadLine]) -> list[int]:
         if found[spot].result and not read[spot[0]].unsure and (label := _label(flat, found, at))
         and any(
             (found[spot].status == "wrong" or _is_rival(found[spot], found[flat[later]]))
-            and found[flat[later]].result and found[flat[later]].number != found[spot].number
+            and found[flat[later]].result
+            and found[flat[later]].number != _number_in(flat, found, at)
             and label == _label(flat, found, later)
             for later in range(at + 1, len(flat)) if flat[later][0] > spot[0]
         )

@@ -17,7 +17,7 @@ from checker.matching.laws import Law, laws
 from checker.matching.work_through import value_in, work_through
 
 _FARTHEST = 20
-_BESIDE = 4  # the same where what is taken away is not on the page
+_BESIDE = 2  # the same where what is taken away is not on the page, or the value itself is already
 
 
 @dataclass(frozen=True)
@@ -137,10 +137,11 @@ class RightValues:
         if value is not None and (common := value.common(allowed)):
             return Support(False, common)
         roughly = rough(allowed)
+        again = key in self.written and key not in self.ahead
         for law, estimate in self._estimates(key):
             if not estimate.meets(roughly) or not (near or self._takes_written(law)):
                 continue
-            if law.subtracts and not (beside or self._takes_written(law)):
+            if law.subtracts and not (beside or (self._takes_written(law) and not again)):
                 continue
             value = self.work_out(law)
             if value is not None and (common := value.common(allowed)):
@@ -255,8 +256,11 @@ class RightValues:
 
     def _is_backwards(self, key: Key, law: Law) -> bool:
         """Whether a law gives a capacitance back from a charge and a voltage that the page has
-        not both written, or of a group only further down: they would come from it."""
+        not both written, or of a group only further down, or anything from an energy that is only
+        further down: they would come from it."""
         total = self.circuit.total
+        if key.kind != "U" and any(o.kind == "U" and o in self.ahead for o, _power in law.operands):
+            return True
         return key.kind == "C" and law.form == "product" and not all(
             operand == Key("V", total)
             or (operand in self.written and (key.group == total or operand not in self.ahead))

@@ -209,6 +209,8 @@ def may_be_another(
     if len(number.figures) < fewest:
         return False
     its_own = circuit.shared(about) if about is not None else None
+    # Nobody rounds 11.54 V to 12 V who writes 0.3607 V.
+    fine = len(number.figures) + 1 >= context.habit.usual
     for key in not_given(number, kinds, circuit):
         value, scale = circuit.value(key), context.habit.scales[key.kind][0]
         if not value:
@@ -216,7 +218,9 @@ def may_be_another(
         is_own = circuit.shared(key) == its_own
         others = [] if is_own else [value / scale]
         others += [scale / value] if key.kind == "C" else []  # 1/C
-        if any(allowed.low <= its <= allowed.high and its != number.value for its in others):
+        if fine and any(
+            allowed.low <= its <= allowed.high and its != number.value for its in others
+        ):
             return True
         if not is_own and key in written and written[key].scaled(1 / scale).meets(allowed):
             return True

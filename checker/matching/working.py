@@ -23,6 +23,16 @@ UNSEEN_STEPS = 3  # the same where only more of them explain what is written
 _MOST_WRONG = 10  # wrong values kept of one quantity
 _MOST_CHOICES = 48
 _MORE = Fraction(103, 100)
+_NARROWER = 2  # times
+
+
+def _with_before(value: Interval, before: Interval) -> Interval:
+    """A value with what it was written as before.  Where it is written to more figures now, it is
+    gone on with as that or as the number that stood there: 5 or 1/0.2, but not 1/0.15."""
+    width = before.high - before.low
+    if before.meets(value) and (value.high - value.low) * _NARROWER <= width:
+        before = Interval(before.low + width / 4, before.high - width / 4)
+    return value.hull(before)
 
 
 @dataclass
@@ -41,7 +51,7 @@ class Working(RightValues):
     def with_right(self, key: Key, value: Interval, span: Interval | None = None) -> Working:
         """The same after a right value was written; ``span``: all that it may be rounded from."""
         before = self.written.get(key)
-        hull = value.hull(before) if before else value
+        hull = _with_before(value, before) if before else value
         if hull.low == hull.high == self.circuit.value(key):  # no value that was not known anyway
             span = span or value
             if self.stated.get(key) == span and key.group in self.known:

@@ -31,9 +31,13 @@ def _reciprocals(keys: tuple[Key, ...]) -> Law:
 
 
 def series_as_parallel(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:
-    """Capacitances in series added up."""
+    """Capacitances in series added up, perhaps after some of them were combined rightly."""
     for keys in _blocks(circuit, key, known, series=True):
         yield total(keys)
+    home = circuit.parts(key.group) if key.kind == "C" else None
+    if home is not None and home.is_series and len(home.members) > 2:
+        for member in home.members:
+            yield total(_keys("C", (home.group - member, member)))
 
 
 def parallel_as_series(circuit: Circuit, key: Key, known: Known) -> Iterator[Law]:

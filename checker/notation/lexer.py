@@ -53,9 +53,11 @@ _UNIT = re.compile(
 _PREFIXED_UNIT = re.compile(
     r"(?:[pnuµmkMG][FCVJΩ])(?![A-Za-z0-9'_])(?P<inverse>\s*\^\s*(?:\{\s*-\s*1\s*\}|\(\s*-1\s*\)|-1))?"
 )
-# "5 C V²" and "2 C_1": a bare capital that a further symbol follows is a symbol itself.
+# "5 C V²" and "2 C_1": a bare capital that a further symbol follows is a symbol itself; but in
+# "5 V (2 pF/(2 pF + 3 pF))" it is a unit.
 _SYMBOL_AHEAD = re.compile(
-    r"\s?(?:[CQVqv](?:[_'\d^]|\s?(?![CQVqv][\w{}']*\s*[=≈])[CQVqv(])|[CV]\s?(?![CQVqvΔ][\w{}']*\s*[=≈])[CQVqvΔ(])|\s?[CV]\s*\^\s*\{?\s*2"
+    r"\s?(?:[CQVqv](?:[_'\d^]|\s?(?![CQVqv][\w{}']*\s*[=≈])(?:[CQVqv]|\((?!\s*\d)))"
+    r"|[CV]\s?(?![CQVqvΔ][\w{}']*\s*[=≈])(?:[CQVqvΔ]|\((?!\s*\d)))|\s?[CV]\s*\^\s*\{?\s*2"
 )
 
 _SUFFIX = (
