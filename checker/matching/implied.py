@@ -164,22 +164,25 @@ def _with_operands(
     """The working with those numbers of an expression taken as written which follow as values of
     the operands of a law.  A number that is the exact value of one of them is no other."""
     working, circuit = context.working, context.working.circuit
-    seen = list(operands)
-    operands = [k for k in operands if k != key and not circuit.is_given(k)]
+    left, others = list(operands), []
+    for literal in _values_in(expression, key.kind == "U"):
+        own = next((k for k in left if _is_value_of(literal, k, context)), None)
+        if own is None:
+            others.append(literal)
+        else:
+            left.remove(own)
+    operands = [k for k in left if k != key and not circuit.is_given(k)]
     if key.kind != "U" and not any(map(is_structure, numbers(expression))):
         operands = [k for k in operands if k.kind != "U"]  # 2U/V has a 2
     bare_terms = isinstance(expression, Sum) and all(map(is_result, parts(expression)))
-    for literal in _values_in(expression, key.kind == "U"):
+    for literal in others:
         number = without_unit(literal)
         plain = bare_terms or isinstance(literal, Measured)  # 2 in 4 × 12/2 may be no value
         if not isinstance(number, Number):
             continue
-        if (own := next((k for k in seen if _is_value_of(literal, k, context)), None)) is not None:
-            seen.remove(own)
-            continue
         few = len(number.digits) < 2 and not plain
         volts = [number.value * scale for scale in scales_of(literal, "V", context)]
-        if few and circuit.supply in volts:
+        if len(number.digits) < 2 and circuit.supply in volts:
             continue
         for operand in operands:
             right, exact = context.working.right(operand), circuit.value(operand)

@@ -199,25 +199,26 @@ def _rounded_unless_given(expression: Expression, key: Key, context: Context) ->
     values as well and whole ones that are exact values."""
     kinds, ones = kinds_of(expression, key.kind), ones_as_values(expression, key.kind)
     circuit, habit = context.working.circuit, context.habit
-    scale, own = habit.scales["C"][0], own_capacitances(circuit, key)
-    supplied = key.kind != "V" and circuit.is_of_supply(Key("V", key.group))
-    own_voltage = circuit.supply / habit.scales["V"][0] if supplied and circuit.supply else None
+    own = {c / scale for c in own_capacitances(circuit, key) for scale in habit.scales["C"]}
+    supplied = key.kind != "V" and circuit.is_of_supply(Key("V", key.group)) and circuit.supply
+    own_voltages = {supplied / scale for scale in habit.scales["V"]} if supplied else ()
 
     def is_exact(number: Number) -> bool:
-        if number.value * scale in own and "C" in kinds.get(number, "C"):
+        if number.value in own and "C" in kinds.get(number, "C"):
             return True
-        if number.value == own_voltage and "V" in kinds.get(number, "V"):
+        if number.value in own_voltages and "V" in kinds.get(number, "V"):
             return True
         if may_be_another(number, could_stand_for(number), kinds, context, key, fewest=1):
             return False
-        return number.value in habit.givens or (number.whole and any(
+        short = number.whole or len(number.figures) < habit.usual
+        return number.value in habit.givens or (short and any(
             circuit.value(key) == number.value * habit.scales[key.kind][0]
             for key in not_given(number, kinds, circuit)
         ))  # fmt: skip
 
     def of_number(number: Number) -> Interval:
         if is_structure(number) and (key.kind == "U" or number.value == 1):
-            is_value = number in ones and number.value * scale not in own
+            is_value = number in ones and number.value not in own
             return could_stand_for(number) if is_value else exactly(number.value)
         if is_exact(number):
             return as_obtained(number, could_stand_for(number), kinds, context)

@@ -44,7 +44,7 @@ def loose_numbers(
     after_working = is_numeric(context.before)
     kinds, ones = kinds_of(expression, kind), ones_as_values(expression, kind)
     about = Key(kind, group) if group else None
-    own, wrong = _own(context, group), _wrong_numbers(context) - context.habit.exact
+    own, wrong = _own(context, group, kind != "C"), _wrong_numbers(context) - context.habit.exact
     all_given = kind == "C" and count_terms(expression) == group.bit_count() > 1
 
     def is_exact(number: Number, allowed: Interval) -> bool:
@@ -86,17 +86,19 @@ _HALVES = 2  # in ½CV² or Q²/2C; elsewhere a 2 is a value
 _Own = Set[tuple[Kind, Fraction]]
 
 
-def _own(context: Context, group: int) -> _Own:
-    """The given capacitances of a group's elements and the supply voltage, as bare numbers."""
-    circuit = context.working.circuit
-    scale = context.habit.scales["C"][0]
-    elements = (1 << at for at in range(len(circuit.names)) if group >> at & 1)
-    own: set[tuple[Kind, Fraction]] = {
-        ("C", value / scale) for e in elements if (value := circuit.value(Key("C", e))) is not None
-    }
-    if circuit.supply is not None:
-        own.add(("V", circuit.supply / context.habit.scales["V"][0]))
-    return own
+def _own(context: Context, group: int, beside: bool = False) -> _Own:
+    """The given capacitances of a group's elements, and of those ``beside`` it, and the supply
+    voltage, as bare numbers in the units of the page."""
+    circuit, scales = context.working.circuit, context.habit.scales
+    holder = circuit.holder(group) if beside else None
+    members = holder.members if holder is not None else ()
+    mask = group | sum(m for m in members if circuit.is_element(m) and not m & group)
+    keys = [Key("C", 1 << at) for at in range(len(circuit.names)) if mask >> at & 1]
+    return {
+        (key.kind, value / scale)
+        for key in (*keys, Key("V", circuit.total)) for scale in scales[key.kind]
+        if circuit.is_given(key) and (value := circuit.value(key)) is not None
+    }  # fmt: skip
 
 
 def _wrong_numbers(context: Context) -> frozenset[Fraction]:

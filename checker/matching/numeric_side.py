@@ -34,6 +34,7 @@ from checker.matching.working import STEPS, UNSEEN_STEPS, Working
 from checker.notation.tree import Expression, Measured, Number, Quotient, Side, Sum, numbers
 
 LEAST_FIGURES = 2  # that anybody rounds to
+_OFF = Fraction(3, 100)  # by how much an unwritten value may be
 _OPEN = 10  # times a value, up to which a difference whose roundings reach zero may stand for it
 _MOST_CORNERS = 4  # rounded numbers in an expression that are varied one by one
 CUT_OFF = "cut off rather than rounded"
@@ -183,17 +184,24 @@ def _rounded_to_ones(number: Number) -> Interval:
 def _divides_charge(expression: Expression, key: Key, context: Context) -> bool:
     """Whether a fraction for a voltage has a charge of the page above and a capacitance below:
     816/810 is Q/C, and no value that happens to be a fraction."""
-    working = context.working
-
-    def is_a(kind: Kind, number: Expression) -> bool:
-        return isinstance(number, Number) and any(
-            value.meets(could_stand_for(number).scaled(context.habit.scales[kind][0]))
-            for group in working.circuit.groups
-            if (value := working.right(Key(kind, group))) is not None
-        )
-
     two = [without_unit(number) for number in numbers(expression)]
-    return key.kind == "V" and len(two) > 1 and is_a("Q", two[0]) and is_a("C", two[1])
+    return key.kind == "V" and len(two) > 1 and (
+        _is_a("Q", two[0], context) and _is_a("C", two[1], context)
+    )  # fmt: skip
+
+
+def _is_a(kind: Kind, number: Expression, context: Context, off: Fraction = Fraction(0)) -> bool:
+    """Whether a number may be a value of a ``kind`` of quantity, perhaps by so much ``off``."""
+    if not isinstance(number, Number):
+        return False
+    allowed = could_stand_for(number).scaled(context.habit.scales[kind][0])
+    wide = Interval(allowed.low * (1 - off), allowed.high * (1 + off))
+    working = context.working
+    return any(
+        value.meets(wide)
+        for group in working.circuit.groups
+        if (value := working.right(Key(kind, group))) is not None
+    )
 
 
 def _carried_unseen(
@@ -233,11 +241,25 @@ def _has_terms_for(expression: Expression, subject: Subject, context: Context) -
     if key.kind != "C":
         bare = without_unit(expression)
         adds_up = isinstance(bare, Sum) and all(sign > 0 for sign, _term in bare.terms)
+        if key.kind == "V" and _is_inverted(bare, context):
+            return False
         return not adds_up or key.kind == "U" or circuit.is_whole(key)
     elements, home = circuit.elements(key.group), circuit.parts(key.group)
     if home is None or (not home.is_series and not subject.inverse and _is_over_sum(expression)):
         return False
     return count_terms(expression) <= len(elements)
+
+
+def _is_inverted(bare: Expression, context: Context) -> bool:
+    """Whether a charge stands below and a capacitance above, 9/8.82: then nothing in it is a
+    rounded value of Q/C."""
+    if not isinstance(bare, Quotient):
+        return False
+    over, under = bare.over, bare.under
+    return (
+        _is_a("Q", under, context) and not _is_a("C", under, context, _OFF)
+        and _is_a("C", over, context) and not _is_a("Q", over, context, _OFF)
+    )  # fmt: skip
 
 
 def _is_over_sum(expression: Expression) -> bool:

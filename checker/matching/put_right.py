@@ -101,7 +101,7 @@ def _restates(
         and (
             (
                 right.keys[0] in wrong.keys and _is_labelled_alike(wrong, right)
-                and not _is_of_sum(flat, found, later)
+                and not (_label(flat, found, at) and _is_of_sum(flat, found, later))
             )
             or (
                 not right.whole_label  # which then is that of a group

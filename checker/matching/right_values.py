@@ -17,7 +17,8 @@ from checker.matching.laws import Law, laws
 from checker.matching.work_through import value_in, work_through
 
 _FARTHEST = 20
-_BESIDE = 2  # the same where what is taken away is not on the page, or the value itself is already
+_BESIDE = 2  # the same where what is taken away is not on the page
+_AGAIN = Fraction(15, 100)  # by how much a value that is written again may differ
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,11 @@ def _is_near(allowed: Interval, exact: Fraction, farthest: int = _FARTHEST) -> b
     """Whether rounding could be the only difference: small differences of large values may come
     out several times too large or too small, but not without limit."""
     return allowed.high * farthest >= exact and allowed.low <= exact * farthest
+
+
+def _spread(value: Interval) -> Interval:
+    """What a value that is on the page may be written as again."""
+    return Interval(value.low * (1 - _AGAIN), value.high * (1 + _AGAIN))
 
 
 @dataclass
@@ -128,7 +134,7 @@ class RightValues:
         value = self.right(key)
         if value is not None and (common := value.common(allowed)):
             return Support(False, common)
-        if not self.written:
+        if not self.written or not self._is_as_before(key, allowed):
             return None
         if self.circuit.is_given(key) or self.circuit.is_of_supply(key):
             return self._from_what_is_written(key, allowed)
@@ -137,16 +143,23 @@ class RightValues:
         if value is not None and (common := value.common(allowed)):
             return Support(False, common)
         roughly = rough(allowed)
-        again = key in self.written and key not in self.ahead
         for law, estimate in self._estimates(key):
             if not estimate.meets(roughly) or not (near or self._takes_written(law)):
                 continue
-            if law.subtracts and not (beside or (self._takes_written(law) and not again)):
+            if law.subtracts and not (beside or self._takes_written(law)):
                 continue
             value = self.work_out(law)
             if value is not None and (common := value.common(allowed)):
                 return Support(False, common)
         return None if near else self._from_what_is_written(key, allowed)
+
+    def _is_as_before(self, key: Key, allowed: Interval) -> bool:
+        """Whether a value is about that which a quantity, or one that is equal to it, was written
+        with before."""
+        its = self.circuit.shared(key)
+        same = (k for k in self.written if k not in self.ahead and self.circuit.shared(k) == its)
+        known = [value for k in same if (value := self.right(k)) is not None]
+        return not known or any(_spread(value).meets(allowed) for value in known)
 
     def follows_unseen(self, key: Key, allowed: Interval, figures: int) -> Support | None:
         """Whether a law gives one of the ``allowed`` values when what it takes from nowhere on the

@@ -33,7 +33,7 @@ def equals_before(
     exact = context.working.circuit.value(subject.key)
     ways: tuple[OfNumber, ...] = (as_written, could_stand_for)
     if not is_result(before):
-        loose = loose_numbers(context, before, subject.key.kind)
+        loose = loose_numbers(context, before, subject.key.kind, group=subject.key.group)
         its_ways = [as_written, loose, loose_givens(loose, before, context, subject.key)]
         its_values = si_values(before, subject.dims, context.habit, as_written, trailing)
         if not any(v.low == v.high == exact for v in of_key(its_values, subject)):

@@ -222,6 +222,7 @@ def may_be_another(
             allowed.low <= its <= allowed.high and its != number.value for its in others
         ):
             return True
-        if not is_own and key in written and written[key].scaled(1 / scale).meets(allowed):
+        as_it_is = written[key].scaled(1 / scale) if key in written else None
+        if not is_own and as_it_is and as_it_is.low <= number.value <= as_it_is.high:
             return True
     return False

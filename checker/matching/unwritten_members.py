@@ -57,9 +57,9 @@ def _loose_only(loose: Set[Number]) -> OfNumber:
 
 
 def own_capacitances(circuit: Circuit, key: Key) -> Set[Fraction]:
-    """The given capacitances from which a quantity is worked out: of an element its own, for the
-    capacitance of a group those of its members."""
-    home = circuit.parts(key.group) if key.kind == "C" else None
-    members = home.members if home is not None else (key.group,)
+    """The given capacitances from which a quantity is worked out: of an element its own and those
+    beside it, for the capacitance of a group those of its members."""
+    home = circuit.parts(key.group) if key.kind == "C" else circuit.holder(key.group)
+    members = (key.group, *(home.members if home is not None else ()))
     keys = (Key("C", member) for member in members if circuit.is_element(member))
     return {value for its in keys if (value := circuit.value(its)) is not None}
