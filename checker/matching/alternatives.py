@@ -26,13 +26,15 @@ LOOK_ALIKES: dict[str, tuple[str, ...]] = {
     "v": ("V",), "U": ("V",), "V": ("U",), "L": ("C",), "J": ("F",), ")": ("/",),
 }  # fmt: skip
 # How often a character is misread with no doubt shown, in hands the reader had not met.
-_OFTEN, _SELDOM = {"6": 0.003, "m": 0.003, "p": 0.003, "u": 0.003}, 0.0004
+_OFTEN, _SELDOM = {"6": 0.006, "m": 0.003, "p": 0.003, "u": 0.003}, 0.0006
 _DIGITS = tuple("0123456789")
+_EXPONENT_TOKENS = 3  # ^{, - and a digit
 _LETTERS = tuple("CQVUEWq")  # of quantities: a digit after one is an index
 _EQUALS_FOR_MINUS = 0.003  # odds of a minus where = was read and another = comes after
 _NEXT = 1 / 3  # how likely each look-alike is beside the one before
 _AGAIN = 0.5  # how often all digits of a kind in a line are misread alike where one is
-_POINT_SHARE = 0.3  # of the odds of a digit, that a point before it was overlooked
+_POINT_SHARE = 0.12  # of the odds of a digit, that a point before it was overlooked
+_LOST_POINT = 0.0004  # the same at least
 
 
 @dataclass(frozen=True)
@@ -100,7 +102,8 @@ def look_alikes(reading: Candidate) -> Iterator[Candidate]:
         doubt = max(1 - token.probability, least) if token.probability < 1 else 0.0
         odds = doubt / max(token.probability, doubt)
         if token.text.isdigit() and before.isdigit():
-            yield edited(reading, [Edit(place, place, (".",), odds * _POINT_SHARE)])
+            lost = max(odds * _POINT_SHARE, _LOST_POINT) if odds else 0.0
+            yield edited(reading, [Edit(place, place, (".",), lost)])
         if token.text == "=" and any(later.text == "=" for later in base[place + 1 :]):
             yield edited(reading, [Edit(place, place + 1, ("-",), _EQUALS_FOR_MINUS)])
         after = base[place + 1].text if place + 1 < len(base) else ""
@@ -156,10 +159,23 @@ def _sensible(candidate: Candidate) -> Candidate:
         power = exponent and exponent != ["2"]
         if power and text in _DIGITS and place and texts[place - 1] in ("×", "·", "*"):
             fixed.append(Edit(place, place + 1, ("1",), 1.0))
+        if _is_misread_ten(texts, place):
+            fixed.append(Edit(place, place + 2, ("1", "0"), 1.0))
         half = texts[place - 1 : place + 4] == ["{", "2", "}/{", "2", "}"]
         if half and texts[place + 4 : place + 5] and texts[place + 4] in _LETTERS:
             fixed.append(Edit(place, place + 1, ("1",), 1.0))
     return edited(candidate, fixed) if fixed else candidate
+
+
+def _is_misread_ten(texts: Sequence[str], place: int) -> bool:
+    """Whether two digits from ``place`` on, after ×, have an exponent that only 10 has: 36^-6."""
+    digits, after = texts[place : place + 2], texts[place + 2 : place + 5]
+    if place == 0 or texts[place - 1] not in ("×", "·", "*") or len(after) < _EXPONENT_TOKENS:
+        return False
+    return (
+        len(digits) == 2 and all(digit in _DIGITS for digit in digits) and digits[1] != "0"
+        and after[:2] == ["^{", "-"] and after[2] in ("3", "6", "9")
+    )  # fmt: skip
 
 
 def _distinct(candidates: Iterable[Candidate]) -> list[Candidate]:

@@ -90,7 +90,7 @@ def _by_laws(expression: Expression, key: Key, context: Context) -> Iterator[tup
     numbers are values of the law's operands, where that is another one."""
     forms = ("sum", "reciprocal sum") if isinstance(expression, Sum) else _OF_ONE_TERM
     laws = context.working.laws_for(key)
-    if any(_has_exact_values(expression, law, context) for law in laws):
+    if any(_has_known_values(expression, law, context) for law in laws):
         return  # 300 in 9.5 × 300 is the voltage, and no charge
     for law in laws:
         if law.form not in forms or (key.kind == "C" and law.form == "product"):
@@ -100,18 +100,29 @@ def _by_laws(expression: Expression, key: Key, context: Context) -> Iterator[tup
             yield law, implied
 
 
-def _has_exact_values(expression: Expression, law: Law, context: Context) -> bool:
-    """Whether the numbers of an expression are the exact values of what a law takes, one each."""
+def _has_known_values(expression: Expression, law: Law, context: Context) -> bool:
+    """Whether the numbers of an expression are exact or written values of what a law takes, one
+    each."""
     left = [operand for operand, _power in law.operands]
     literals = numbers(expression)
     if law.form != "product" or len(literals) != len(left):
         return False
     for literal in literals:
-        own = next((operand for operand in left if _is_value_of(literal, operand, context)), None)
+        own = next((k for k in left if _is_value_of(literal, k, context)), None) or next(
+            (k for k in left if _is_written_for(literal, k, context)), None
+        )
         if own is None:
             return False
         left.remove(own)
     return True
+
+
+def _is_written_for(literal: Number | Measured, key: Key, context: Context) -> bool:
+    """Whether a number is what a page has written for a quantity."""
+    its, number = context.working.written.get(key), without_unit(literal)
+    return its is not None and isinstance(number, Number) and any(
+        its.low <= number.value * scale <= its.high for scale in scales_of(literal, key.kind, context)
+    )  # fmt: skip
 
 
 def _is_left_over(key: Key, allowed: Interval, working: Working) -> bool:

@@ -17,7 +17,7 @@ from checker.matching.laws import Law, laws
 from checker.matching.work_through import value_in, work_through
 
 _FARTHEST = 20
-_BESIDE = 2  # the same where what is taken away is not on the page
+_BESIDE = 4  # the same where what is taken away is not on the page
 _AGAIN = Fraction(15, 100)  # by how much a value that is written again may differ
 
 

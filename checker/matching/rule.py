@@ -98,6 +98,7 @@ MOST_READINGS = 6
 # Sides of chains, judged for one meaning each, before only the likeliest rivals are followed.
 MOST_SIDES = 1600
 SHARE = 3  # what one line may take of that, in shares of all that are left
+LIKELY = 0.02  # readings of a line that are tried with the best hypothesis whatever that takes
 MOST_HYPOTHESES = 8
 MOST_RIVALS = 3  # that are followed further whatever that takes
 MOST_BESIDE = 3  # of those with the slips on the same lines

@@ -94,7 +94,7 @@ def state_after(
             label not in bound and len(its) <= 24 and (result.certain or means_whole)
             and not diagnoses
         ):  # fmt: skip
-            bound = {**bound, label: _of_no_other(label, its, bound, total)}
+            bound = {**bound, label: _of_no_other(label, its, bound, state)}
     if result.label is not None and means_whole:
         if not diagnoses and any(is_worked(side.side.expression) for side in result.results):
             bound = {**bound, result.label: (total,)}  # once worked out it is no group any more
@@ -105,7 +105,7 @@ def state_after(
         elif diagnoses and not meant:
             groups = (max(diagnoses.values(), key=lambda d: d.score).subject.key.group,)
         if 0 < len(groups) <= 24:
-            bound = {**bound, result.label: _of_no_other(result.label, groups, bound, total)}
+            bound = {**bound, result.label: _of_no_other(result.label, groups, bound, state)}
     numeric = [side for side in result.results if is_numeric(side.side.expression)]
     last_side = numeric[-1].side.expression if numeric else None
     status = numeric[-1].status if numeric else "follows"
@@ -132,11 +132,14 @@ def state_after(
 
 
 def _of_no_other(
-    label: Label, groups: tuple[int, ...], bound: dict[Label, tuple[int, ...]], total: int
+    label: Label, groups: tuple[int, ...], bound: dict[Label, tuple[int, ...]], state: State
 ) -> tuple[int, ...]:
     """The groups that a label may stand for, without those that another one is known to name; the
-    whole has several names, and any group may where no other is left."""
-    named = {its[0] for other, its in bound.items() if other != label and len(its) == 1} - {total}
+    whole has several names, any group may where no other is left or labels may be misread."""
+    if state.usage.in_doubt:
+        return groups
+    named = {its[0] for other, its in bound.items() if other != label and len(its) == 1}
+    named -= {state.working.circuit.total}
     return tuple(group for group in groups if group not in named) or groups
 
 

@@ -94,6 +94,7 @@ _AFTER_VALUE = {"NUMBER", "CLOSE", "RIGHT"}
 # Between digits a comma is that of a decimal (True); or it groups thousands where three digits
 # follow and separates numbers elsewhere (False); or it separates them everywhere (None).
 Comma = bool | None
+_BELOW_ONE = re.compile(r"0,0\d+")  # no list of numbers, whatever commas are elsewhere
 
 
 @lru_cache(maxsize=8192)
@@ -158,7 +159,7 @@ def _number(text: str, at: int, comma: Comma) -> Lexeme | None:
             digits, end = whole, at + len(whole)  # a list: 30,1.8
         elif "." in rest or (comma is False and len(rest) == 3 and whole != "0"):
             digits = digits.replace(",", "")
-        elif not comma and power == 0 and whole.isdecimal():
+        elif not comma and power == 0 and whole.isdecimal() and not _BELOW_ONE.fullmatch(digits):
             digits, end = whole, at + len(whole)  # a list where decimals have a point
         elif text.startswith(",", match.end("digits")) and power == 0:
             digits, end = digits.partition(",")[0], at + digits.index(",")  # a list: 3,6,9
