@@ -120,8 +120,9 @@ def _has_known_values(expression: Expression, law: Law, context: Context) -> boo
 def _is_written_for(literal: Number | Measured, key: Key, context: Context) -> bool:
     """Whether a number is what a page has written for a quantity."""
     its, number = context.working.written.get(key), without_unit(literal)
+    scales = scales_of(literal, key.kind, context)
     return its is not None and isinstance(number, Number) and any(
-        its.low <= number.value * scale <= its.high for scale in scales_of(literal, key.kind, context)
+        its.low <= number.value * scale <= its.high for scale in scales
     )  # fmt: skip
 
 

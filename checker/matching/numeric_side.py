@@ -26,6 +26,7 @@ from checker.matching.habit import Habit
 from checker.matching.implied import judge_implied
 from checker.matching.intervals import Interval, could_stand_for, cut_off, exactly, rounded
 from checker.matching.loose_numbers import loose_numbers
+from checker.matching.named_members import may_be_members
 from checker.matching.only_given import only_given
 from checker.matching.side_before import as_worked_out, equals_before, nearly, wrong_again
 from checker.matching.unrounded import in_fractions
@@ -247,7 +248,9 @@ def _has_terms_for(expression: Expression, subject: Subject, context: Context) -
     elements, home = circuit.elements(key.group), circuit.parts(key.group)
     if home is None or (not home.is_series and not subject.inverse and _is_over_sum(expression)):
         return False
-    return count_terms(expression) <= len(elements)
+    if count_terms(expression) > len(elements):
+        return False
+    return may_be_members(expression, key, context)
 
 
 def _is_inverted(bare: Expression, context: Context) -> bool:
