@@ -10,8 +10,9 @@ from checker.matching import rule
 from checker.matching.finding import Finding
 from checker.matching.hypotheses import Hypothesis
 from checker.matching.likelihoods import slip_likelihood
+from checker.matching.memory import UNREAD
 from checker.matching.put_right import PUT_RIGHT
-from checker.matching.readings import ReadLine, ask, ask_whether, goes_on
+from checker.matching.readings import ReadLine, ask, ask_whether
 from checker.matching.said_again import find_said_again
 from checker.matching.slipped_lines import NOWHERE, is_doubtful, is_wrong_line, place_of_first
 from checker.notation.lexer import Comma
@@ -19,8 +20,6 @@ from checker.reading.page import Candidate, Line
 
 Read = dict[int, ReadLine]
 Judge = Callable[[Sequence[Line]], Read]  # lines, each read in one way, to the lines judged
-_ILLEGIBLE = "?"  # nothing follows from it, and nothing goes on from it
-_NOTHING = "so"  # what comes next goes on from the line before
 
 
 @dataclass(frozen=True)
@@ -54,7 +53,7 @@ def account(
     for place, pick in picks.items():
         text = pick.candidate
         if pick.unread:
-            text = Candidate(_NOTHING if goes_on(pick.candidate) else _ILLEGIBLE, 0.0)
+            text = Candidate(UNREAD + text.text, 0.0)
         taken[place] = replace(lines[place], candidates=(text,))
     judged = judge(taken)
     again = find_said_again(judged)
@@ -63,7 +62,7 @@ def account(
         numbers = [n for n, f in enumerate(line.findings) if _is_slip(f)]
         number = min(numbers, key=lambda n: line.findings[n].guessed, default=None)
         if number is not None and (place, number) not in again:
-            slips[place] = slip_likelihood(line.findings[number])
+            slips[place] = slip_likelihood(line.findings[number], line.findings)
     weight = hypothesis.reading + hypothesis.doing + sum(slips.values())
     first = place_of_first(judged)
     if first == NOWHERE:

@@ -14,7 +14,7 @@ from checker.matching import rule
 from checker.matching.alternatives import Alternatives, look_alikes
 from checker.matching.finding import Finding
 from checker.matching.likelihoods import beside_slips, likelihood, slips_likelihood
-from checker.matching.memory import Memory
+from checker.matching.memory import UNREAD, Memory
 from checker.matching.misread_labels import names_all
 from checker.matching.readings import goes_on
 from checker.matching.state import State
@@ -153,7 +153,7 @@ def _longer(
     state = hypothesis.state
     unread = Hypothesis(
         (*hypothesis.picks, replace(found[0].picks[-1], unread=True)),
-        state if goes_on(found[0].picks[-1].candidate) else memory.unnamed(state), state,
+        memory.read(UNREAD + found[0].picks[-1].candidate.text, state, explain=False)[1], state,
         hypothesis.reading + log(line.rest), hypothesis.doing + follows,
         hypothesis.slipping,
     )  # fmt: skip

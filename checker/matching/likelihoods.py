@@ -61,14 +61,19 @@ def slips_likelihood(findings: Sequence[Finding]) -> float:
         if finding.keys[:1] not in each:
             kind = finding.diagnosis.kinds[0] if finding.diagnosis is not None else ""
             again = kind in kinds and SLIPS[kind].predict is not None
-            each[finding.keys[:1]] = log(rule.SLIP_AGAIN) if again else slip_likelihood(finding)
+            its = log(rule.SLIP_AGAIN) if again else slip_likelihood(finding, findings)
+            each[finding.keys[:1]] = its
             kinds.add(kind)
     return sum(each.values())
 
 
-def slip_likelihood(finding: Finding) -> float:
-    """The logarithm of how likely a student makes this slip."""
+def slip_likelihood(finding: Finding, line: Sequence[Finding] = ()) -> float:
+    """The logarithm of how likely a student makes this slip in a ``line``."""
     diagnosis = finding.diagnosis
+    if finding.formula and any(
+        f.status == "follows" and not f.formula and f.chain == finding.chain < f.start for f in line
+    ):
+        return log(rule.SLIP_OF_LABELS)
     if diagnosis is None:
         return log(rule.SLIP_UNEXPLAINED)
     kind, score = diagnosis.kinds[0], diagnosis.score

@@ -10,11 +10,17 @@ from checker.matching.circuit import Circuit
 from checker.matching.finding import Finding
 from checker.matching.habit import Habit
 from checker.matching.labels import Usage
+from checker.matching.readings import goes_on
 from checker.matching.state import State, start
 from checker.matching.steps import read_line
+from checker.matching.unread_values import with_results
 from checker.matching.working import Working
+from checker.reading.page import Candidate
 
 _WIDEST = Fraction(1, 4)  # what values written further down may differ by between themselves
+UNREAD = "<unread>"
+_ILLEGIBLE = "?"  # nothing follows from it, and nothing goes on from it
+_NOTHING = "so"  # what comes next goes on from the line before
 Judged = tuple[tuple[Finding, ...], State]
 
 
@@ -49,7 +55,10 @@ class Memory:
         return self._starts[its]
 
     def read(self, text: str, state: State, explain: bool) -> Judged:
-        """As ``read_line``."""
+        """As ``read_line``; a text after ``UNREAD`` only stands for a line that says something
+        else."""
+        if text.startswith(UNREAD):
+            return self._unread(text.removeprefix(UNREAD), state, explain)
         its = text, id(state), explain
         plain = self._judged.get((text, id(state), False)) if explain else None
         if plain is not None and not any(finding.status == "wrong" for finding in plain[0]):
@@ -59,6 +68,13 @@ class Memory:
             findings, after = read_line(text, state, self.habit, explain)
             self._judged[its] = findings, self._same(after)
         return self._judged[its]
+
+    def _unread(self, text: str, state: State, explain: bool) -> Judged:
+        on = goes_on(Candidate(text, 0.0))
+        findings, _after = self.read(_NOTHING if on else _ILLEGIBLE, state, explain)
+        said, _after = self.read(text, state, explain=False)
+        after = state if on else self.unnamed(state)
+        return findings, self._same(replace(after, working=with_results(said, after.working)))
 
     def unnamed(self, state: State) -> State:
         """The state with nothing that "= …" could go on from."""

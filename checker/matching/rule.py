@@ -64,6 +64,7 @@ SLIP_AGAIN = 0.3  # by the same rule for another element in the same line
 SLIP_OF_PEN = 1 / 3000  # a digit differs: a misread character looks the same
 SLIP_UNEXPLAINED = 1 / 5000
 SLIP_SENSELESS = 1 / 1_000_000  # the same of labels: those that make no sense are mostly misread
+SLIP_OF_LABELS = 1 / 30_000  # wrong labels over numbers that are right for others
 EXPLAINED, HINTED = 0.45, 0.15  # scores of a diagnosis
 OF_FORM = frozenset(  # kinds that are recognised by their form, as sure as those with a rule
     ("prefixes-mixed", "product-over-sum-misused", "sum-over-product")

@@ -17,6 +17,7 @@ from checker.matching.implied import implied_by
 from checker.matching.last_look import looked_at_again
 from checker.matching.state import State, state_after
 from checker.matching.tables import in_table, unlisted
+from checker.matching.unread_values import with_nameless
 from checker.notation.parse import parse, prepared
 from checker.notation.tree import Chain, Side, Symbol, Words
 
@@ -68,6 +69,8 @@ def _read_chain(
         shown = plain(whole[chain.start : chain.end])
         says_nothing = not chain.relations and not chain.continued
         expression = chain.sides[0].expression
+        if chain.continued:
+            state = replace(state, working=with_nameless(chain, state.working, habit))
         starts = says_nothing and not is_result(expression) and not isinstance(expression, Symbol)
         state = replace(
             state, subject=(), before=None, before_hull=None,
@@ -79,7 +82,9 @@ def _read_chain(
     diagnoses = _diagnoses(result, context, explain)
     if diagnoses and chain.continued and not state.subject:  # it goes on from what is not known
         shown = plain(whole[chain.start : chain.end])
-        return [Finding(chain.start, chain.end, shown, "unclear")], replace(state, before=None)
+        working = with_nameless(chain, state.working, habit)
+        state = replace(state, before=None, working=working)
+        return [Finding(chain.start, chain.end, shown, "unclear")], state
     meant = result.subjects if 0 not in diagnoses else ()
     if diagnoses and explain and len(result.subjects) > 1:
         chosen = max(diagnoses.values(), key=lambda d: d.score).subject

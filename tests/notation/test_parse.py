@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from checker.exact import Fraction, rational
 from checker.markup import TOKENS
+from checker.notation.lexer import make_number
 from checker.notation.parse import parse, prepared
 from checker.notation.tree import (
     Beside,
@@ -176,6 +177,18 @@ def test_a_list_is_no_decimal_comma_before_a_decimal_point() -> None:
     first, second = parse("V = 30,1.8 + 4.7 = 6.5")
     assert isinstance(first, Chain) and isinstance(second, Chain)
     assert first.sides[1].expression == parse("30")[0].sides[0].expression  # type: ignore[union-attr]
+
+
+def test_what_begins_with_two_zeros_is_no_list() -> None:
+    (chain,) = parse("1/C = 0,0425", comma=False)
+    assert isinstance(chain, Chain)
+    assert chain.sides[1].expression == make_number("0.0425")
+
+
+def test_volts_before_a_bracket_of_numbers_are_a_unit() -> None:
+    (chain,) = parse("V2 = 5V(5.2µF/(22µF+5.2µF))")
+    assert isinstance(chain, Chain)
+    assert symbols(chain.sides[1].expression) == ()  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("letter", "GHKR")
