@@ -277,5 +277,5 @@ def _outlook(hypothesis: Hypothesis) -> object:
         frozenset(state.working.stated.items()),
         frozenset(state.working.wrong.items()),
         frozenset(state.bound.items()),
-        state.subject, state.before, state.earlier, state.pending, state.table,
+        state.subject, state.before, state.earlier, state.pending, state.table, state.label,
     )  # fmt: skip

@@ -83,7 +83,11 @@ class Memory:
             self._kept.append(state)
             self._judged[its] = (
                 (),
-                self._same(replace(state, subject=(), before=None, before_hull=None, pending=None)),
+                self._same(
+                    replace(
+                        state, subject=(), before=None, before_hull=None, pending=None, label=None
+                    )
+                ),
             )
         return self._judged[its][1]
 
@@ -101,6 +105,6 @@ class Memory:
         content = (
             id(working), frozenset(state.bound.items()), state.subject, state.before,
             state.before_status, state.before_hull, state.earlier, state.pending, state.table,
-            state.usage, state.aliases,
+            state.usage, state.aliases, state.label,
         )  # fmt: skip
         return self._states.setdefault(content, state)

@@ -43,6 +43,7 @@ class State:
     pending: Expression | None = None  # "C3 + C4", to be gone on with in the next line
     table: Table = Table()
     usage: Usage = PLAIN_USAGE
+    label: Label | None = None  # the student's own, under which the chain before stands
     aliases: tuple[Key, ...] = ()  # what else the chain before was about: Q2 in "Q1 = Q2"
 
 
@@ -106,6 +107,11 @@ def state_after(
             groups = (max(diagnoses.values(), key=lambda d: d.score).subject.key.group,)
         if 0 < len(groups) <= 24:
             bound = {**bound, result.label: _of_no_other(result.label, groups, bound, state)}
+    over = state.label if chain.continued else result.label
+    if chain.continued and over is not None and not diagnoses:
+        groups = tuple(dict.fromkeys(s.key.group for s in result.subjects))
+        if set(groups) < set(bound.get(over, ())):  # its value tells which of them it is
+            bound = {**bound, over: groups}
     numeric = [side for side in result.results if is_numeric(side.side.expression)]
     last_side = numeric[-1].side.expression if numeric else None
     status = numeric[-1].status if numeric else "follows"
@@ -127,6 +133,7 @@ def state_after(
         before_hull=hull,
         earlier=earlier if is_worked(earlier) else None,
         pending=None,
+        label=over,
         aliases=aliases,
     )
 

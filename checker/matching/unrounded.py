@@ -103,9 +103,12 @@ def ones_as_values(expression: Expression, kind: Kind) -> set[Number]:
         found.append(bare.over)
     sums = (part for part in every_part(expression) if isinstance(part, Sum))
     terms = [without_unit(term) for its in sums for term in parts(its)]
-    every = [without_unit(literal) for literal in numbers(expression)]
-    ones = (n for n in found if isinstance(n, Number) and n.value == 1)
-    return {one for one in ones if every.count(one) == [*found, *terms].count(one)}
+    literals = numbers(expression)
+    every = [without_unit(literal) for literal in literals]
+    ones = [n for n in found if isinstance(n, Number) and n.value == 1]
+    alone = {one for one in ones if every.count(one) == [*found, *terms].count(one)}
+    with_unit = {n for n in every if isinstance(n, Number) and n.value == 1 and n not in literals}
+    return alone | with_unit
 
 
 def _values_in(expression: Expression) -> Iterator[Expression]:
