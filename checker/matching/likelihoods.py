@@ -15,6 +15,10 @@ _GLUED = re.compile(r"\d[^\W\d_]+$")
 _FORMULA = re.compile(r"\w *[-+×·/*] *\d")  # which says nothing alone
 
 
+# Of 10 there are all powers, of everything else squares and reciprocals: 2.090^-5, 10.79^1.
+_STRANGE_POWER = re.compile(r"(?<!10)\^(?:1(?!\d)|-?[3-9]|-[2-9]|-?\d\d)")
+
+
 def likelihood(findings: Sequence[Finding], before: State, ignored: float = rule.IGNORED) -> float:
     """The logarithm of how likely a student writes something that is not wrong next; ``ignored``:
     the right value although an earlier slip would change it."""
@@ -45,11 +49,15 @@ def beside_slips(findings: Sequence[Finding]) -> float:
     first = next(n for n, finding in enumerate(findings) if finding.status == "wrong")
     about = {finding.keys[:1] for finding in findings if finding.status == "wrong"}
     unclear = any(finding.status == "unclear" for finding in findings)
-    righted = any(
-        f.status == "follows" and f.number is not None and f.keys[:1] in about
-        for f in findings[first:]
-    )
-    return log(rule.UNCLEAR) * unclear + log(rule.IGNORED) * righted
+    righted = [
+        f for f in findings[first:]
+        if f.status == "follows" and f.number is not None and f.keys[:1] in about
+    ]  # fmt: skip
+    wrong = findings[first]
+    worked = wrong.number is None and not wrong.formula
+    if worked and any(f.chain == wrong.chain for f in righted):
+        return log(rule.UNCLEAR) * unclear + log(rule.RIGHT_AFTER_WRONG)
+    return log(rule.UNCLEAR) * unclear + log(rule.IGNORED) * bool(righted)
 
 
 def slips_likelihood(findings: Sequence[Finding]) -> float:
@@ -74,6 +82,8 @@ def slip_likelihood(finding: Finding, line: Sequence[Finding] = ()) -> float:
         f.status == "follows" and not f.formula and f.chain == finding.chain < f.start for f in line
     ):
         return log(rule.SLIP_OF_LABELS)
+    if _STRANGE_POWER.search(finding.text):
+        return log(rule.SLIP_SENSELESS)
     if diagnosis is None:
         return log(rule.SLIP_UNEXPLAINED)
     kind, score = diagnosis.kinds[0], diagnosis.score

@@ -55,9 +55,14 @@ def _groups_worth(
     if inverse is not None and not isinstance(literal, Measured):
         ways += [inverse.scaled(scale) for scale in context.habit.scales["C"]]
     wide = [Interval(way.low * (1 - _OFF), way.high * (1 + _OFF)) for way in ways]
+    circuit, is_given = context.working.circuit, number.value in context.habit.givens
     for group in groups:
         right = context.working.right(Key("C", group), 1)
-        if right is not None and any(map(right.meets, wide)):
+        if right is None or not any(map(right.meets, wide)):
+            continue
+        scales = scales_of(literal, "C", context)
+        is_it = any(right.low == number.value * scale for scale in scales)
+        if is_it or not (is_given and circuit.is_element(group)):  # a given value is no other
             yield group
 
 

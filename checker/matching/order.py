@@ -136,6 +136,8 @@ class Reading:
                 break
             if _has_label_of(first_wrong(again), first_wrong(read)):
                 break
+            if _speaks_of(read.get(place_of_first(again)), first_wrong(read)):
+                break
             if _is_unsupported(first_wrong(again)) and count_wrong(again) == count_wrong(read):
                 break
             order, read = moved, again
@@ -213,6 +215,14 @@ def _names_the_same(one: Finding | None, other: Finding | None) -> bool:
     return one is not None and other is not None and (
         one.misfit is not None and one.misfit == other.misfit
     )  # fmt: skip
+
+
+def _speaks_of(line: ReadLine | None, wrong: Finding | None) -> bool:
+    """Whether a line names what an earlier wrong value is about, as where it comes from it."""
+    if line is None or wrong is None or wrong.start != wrong.chain:
+        return False
+    label = wrong.text.partition("=")[0].strip()
+    return len(label) > 1 and any(label in f.text.partition("=")[2] for f in line.findings)
 
 
 def _has_label_of(later: Finding | None, first: Finding | None) -> bool:

@@ -75,6 +75,7 @@ EASILY_MATCHED = frozenset(  # by a rule, but a misread label or operator gives 
 )
 SLIP_BEFORE_EXPLANATION = 1 / 700  # until a diagnosis is made
 IGNORED = 0.05
+RIGHT_AFTER_WRONG = 0.002  # the same of a result right after wrong numbers: they were misread
 IGNORED_OF_SCALE = 0.5  # the same after a wrong prefix, power or unit
 VAGUE = {True: 0.005, False: 0.04}  # that a slip (by rule or not) after an unread line is none
 VAGUE_NEXT = 0.3  # the same for one not by rule right after that line, from which it may come
@@ -99,7 +100,7 @@ MOST_READINGS = 6
 # Sides of chains, judged for one meaning each, before only the likeliest rivals are followed.
 MOST_SIDES = 1600
 SHARE = 3  # what one line may take of that, in shares of all that are left
-LIKELY = 0.02  # readings of a line that are tried with the best hypothesis whatever that takes
+LIKELY = 0.005  # readings of a line that are tried with the best hypothesis whatever that takes
 MOST_HYPOTHESES = 8
 MOST_RIVALS = 3  # that are followed further whatever that takes
 MOST_BESIDE = 3  # of those with the slips on the same lines
