@@ -95,6 +95,8 @@ def _by_laws(expression: Expression, key: Key, context: Context) -> Iterator[tup
     for law in laws:
         if law.form not in forms or (key.kind == "C" and law.form == "product"):
             continue  # 5/12 for 1/C is no voltage over a charge
+        if len(law.operands) == 1 and len(numbers(expression)) > 1:
+            continue  # what is equal to another is not worked out
         implied = _with_operands(expression, key, [k for k, _power in law.operands], context)
         if implied is not context.working:
             yield law, implied
@@ -187,8 +189,12 @@ def _with_operands(
     if key.kind != "U" and not any(map(is_structure, numbers(expression))):
         operands = [k for k in operands if k.kind != "U"]  # 2U/V has a 2
     bare_terms = isinstance(expression, Sum) and all(map(is_result, parts(expression)))
+    own_capacitance = Key("C", key.group)
     for literal in others:
         number = without_unit(literal)
+        is_energy = key.kind == "U" and circuit.is_given(own_capacitance)
+        if is_energy and _is_value_of(literal, own_capacitance, context):
+            continue  # in ½ · 1.2 · 1.07 the 1.2 is no charge of 1.28
         plain = bare_terms or isinstance(literal, Measured)  # 2 in 4 × 12/2 may be no value
         if not isinstance(number, Number):
             continue

@@ -38,6 +38,7 @@ from checker.matching.numeric_side import LEAST_FIGURES, at_corners, trailing_un
 from checker.matching.unrounded import (
     as_obtained,
     in_fractions,
+    is_written,
     kinds_of,
     may_be_another,
     not_given,
@@ -204,7 +205,10 @@ def _rounded_unless_given(expression: Expression, key: Key, context: Context) ->
     own_voltages = {supplied / scale for scale in habit.scales["V"]} if supplied else ()
 
     def is_exact(number: Number) -> bool:
-        if number.value in own and "C" in kinds.get(number, "C"):
+        if number.value in own and (
+            "C" in kinds.get(number, "C")
+            or (key.kind == "U" and not is_written(number, kinds, context))
+        ):
             return True
         if number.value in own_voltages and "V" in kinds.get(number, "V"):
             return True
@@ -218,7 +222,9 @@ def _rounded_unless_given(expression: Expression, key: Key, context: Context) ->
 
     def of_number(number: Number) -> Interval:
         if is_structure(number) and (key.kind == "U" or number.value == 1):
-            is_value = number in ones and number.value not in own
+            is_value = (
+                number in ones and number.value not in own and (number.value not in own_voltages)
+            )
             return could_stand_for(number) if is_value else exactly(number.value)
         if is_exact(number):
             return as_obtained(number, could_stand_for(number), kinds, context)

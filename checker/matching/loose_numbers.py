@@ -23,6 +23,7 @@ from checker.matching.unrounded import (
     Kinds,
     as_obtained,
     is_given,
+    is_written,
     kinds_of,
     may_be_another,
     ones_as_values,
@@ -63,7 +64,7 @@ def loose_numbers(
         allowed = could_stand_for(number)
         if number in ones and not _is_own(number, kinds, own):
             return allowed
-        if kind == "U" and ("C", number.value) in own and not _is_written(number, kinds, context):
+        if kind == "U" and ("C", number.value) in own and not is_written(number, kinds, context):
             return exactly(number.value)  # in ½ · 8 · 1.11 the 8 is no charge of 8.88
         formula = is_structure(number) and (kind == "U" or number.value != _HALVES)
         if formula or _is_miscopied(number, context) or number.value in wrong:
@@ -126,15 +127,6 @@ def _only_own(number: Number, kinds: Kinds, own: _Own) -> Kinds:
     if not isinstance(its, frozenset):
         return kinds
     return {**kinds, number: frozenset(kind for kind in its if (kind, number.value) in own)}
-
-
-def _is_written(number: Number, kinds: Kinds, context: Context) -> bool:
-    """Whether a page has a number just so as a value of a kind that it may be of."""
-    return any(
-        value.low <= number.value * scale <= value.high
-        for key, value in context.working.written.items() if key.kind in kinds.get(number, ANY)
-        for scale in context.habit.scales[key.kind][:2]
-    )  # fmt: skip
 
 
 def _as_on_page(number: Number, its: Interval, kinds: Kinds, context: Context) -> Interval:

@@ -186,8 +186,17 @@ def _divides_charge(expression: Expression, key: Key, context: Context) -> bool:
     """Whether a fraction for a voltage has a charge of the page above and a capacitance below:
     816/810 is Q/C, and no value that happens to be a fraction."""
     two = [without_unit(number) for number in numbers(expression)]
-    return key.kind == "V" and len(two) > 1 and (
-        _is_a("Q", two[0], context) and _is_a("C", two[1], context)
+    if key.kind != "V" or len(two) < 2 or not _is_a("Q", two[0], context):
+        return False
+    return _is_a("C", two[1], context) or _is_written_charge(two[0], context)
+
+
+def _is_written_charge(number: Expression, context: Context) -> bool:
+    """Whether a number stands on the page as a charge."""
+    scale = context.habit.scales["Q"][0]
+    return isinstance(number, Number) and any(
+        value.low <= number.value * scale <= value.high
+        for key, value in context.working.written.items() if key.kind == "Q"
     )  # fmt: skip
 
 

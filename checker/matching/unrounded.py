@@ -182,6 +182,15 @@ def is_given(number: Number, kinds: Kinds, context: Context) -> bool:
     )
 
 
+def is_written(number: Number, kinds: Kinds, context: Context) -> bool:
+    """Whether a page has a number just so as a value of a kind that it may be of."""
+    return any(
+        value.low <= number.value * scale <= value.high
+        for key, value in context.working.written.items() if key.kind in kinds.get(number, ANY)
+        for scale in context.habit.scales[key.kind][:2]
+    )  # fmt: skip
+
+
 def as_obtained(number: Number, allowed: Interval, kinds: Kinds, context: Context) -> Interval:
     """A number that is an exact value, as the page may have got it by way of rounded ones: with
     20/110 · 100 = 18.2 written as 18, which the exact charge happens to be."""
