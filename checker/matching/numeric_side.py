@@ -76,7 +76,7 @@ def judge_numeric(
     if is_result(expression):
         ways, number = ((rounded, None), (cut_off, CUT_OFF)), without_unit(expression)
         # A result written after its working comes out of that, not by some other route.
-        follows = working.before(key).is_known if is_worked(before) else working.follows
+        follows = working.before(key).is_known if is_worked(before) else working.follows_bare
         for way, remark in ways:
             for allowed in values(way):
                 support = follows(key, allowed)

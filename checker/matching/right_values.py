@@ -134,7 +134,7 @@ class RightValues:
         value = self.right(key)
         if value is not None and (common := value.common(allowed)):
             return Support(False, common)
-        if not self.written or not self._is_as_before(key, allowed):
+        if not self.written:
             return None
         if self.circuit.is_given(key) or self.circuit.is_of_supply(key):
             return self._from_what_is_written(key, allowed)
@@ -153,13 +153,13 @@ class RightValues:
                 return Support(False, common)
         return None if near else self._from_what_is_written(key, allowed)
 
-    def _is_as_before(self, key: Key, allowed: Interval) -> bool:
-        """Whether a value is about that which a quantity, or one that is equal to it, was written
-        with before."""
-        its = self.circuit.shared(key)
-        same = (k for k in self.written if k not in self.ahead and self.circuit.shared(k) == its)
-        known = [value for k in same if (value := self.right(k)) is not None]
-        return not known or any(_spread(value).meets(allowed) for value in known)
+    def follows_bare(self, key: Key, allowed: Interval) -> Support | None:
+        """As ``follows``, for a value without any working: one that was written before is only
+        said again."""
+        before = self.right(key) if key in self.written and key not in self.ahead else None
+        if before is not None and not _spread(before).meets(allowed):
+            return None
+        return self.follows(key, allowed)
 
     def follows_unseen(self, key: Key, allowed: Interval, figures: int) -> Support | None:
         """Whether a law gives one of the ``allowed`` values when what it takes from nowhere on the
