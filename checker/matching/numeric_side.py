@@ -8,11 +8,11 @@ from itertools import product
 from math import inf
 
 from checker.exact import Fraction
-from checker.matching.circuit import Key, Kind
+from checker.matching.circuit import Key
 from checker.matching.context import Context, SideResult, Status, Subject, of_key
 from checker.matching.dimensions import KIND_OF_UNIT
+from checker.matching.fitting_terms import divides_charge, has_terms_for
 from checker.matching.forms import (
-    count_terms,
     inverted,
     is_fraction,
     is_result,
@@ -26,16 +26,14 @@ from checker.matching.habit import Habit
 from checker.matching.implied import judge_implied
 from checker.matching.intervals import Interval, could_stand_for, cut_off, exactly, rounded
 from checker.matching.loose_numbers import loose_numbers
-from checker.matching.named_members import may_be_members
 from checker.matching.only_given import only_given
 from checker.matching.side_before import as_worked_out, equals_before, nearly, wrong_again
 from checker.matching.unrounded import in_fractions
 from checker.matching.values import OfNumber, as_written, si_values, si_values_again
 from checker.matching.working import STEPS, UNSEEN_STEPS, Working
-from checker.notation.tree import Expression, Measured, Number, Quotient, Side, Sum, numbers
+from checker.notation.tree import Expression, Measured, Number, Side, numbers
 
 LEAST_FIGURES = 2  # that anybody rounds to
-_OFF = Fraction(3, 100)  # by how much an unwritten value may be
 _OPEN = 10  # times a value, up to which a difference whose roundings reach zero may stand for it
 _MOST_CORNERS = 4  # rounded numbers in an expression that are varied one by one
 CUT_OFF = "cut off rather than rounded"
@@ -119,7 +117,7 @@ def judge_numeric(
                         return replace(made, status="follows", hull=support.hull, remark=remark)
         return made
     may_be_difference = takes_away(expression) or (
-        is_fraction(expression) and not _divides_charge(expression, key, context)
+        is_fraction(expression) and not divides_charge(expression, key, context)
     )
     values_of = (working if may_be_difference else working.without_differences).before(key)
     # A fraction written after its working comes out of that, not by some other route.
@@ -138,7 +136,7 @@ def judge_numeric(
         return made
     expression = ones_apart(expression)
     loose: tuple[Interval, ...] = ()
-    may_be_rounded = not as_given and _has_terms_for(expression, subject, context)
+    may_be_rounded = not as_given and has_terms_for(expression, subject, context)
     for givens in (False, True) if may_be_rounded else ():
         usual = loose_numbers(context, expression, key.kind, givens, key.group)
         if is_after:
@@ -182,38 +180,6 @@ def _rounded_to_ones(number: Number) -> Interval:
     return Interval(number.value - half, number.value + half)
 
 
-def _divides_charge(expression: Expression, key: Key, context: Context) -> bool:
-    """Whether a fraction for a voltage has a charge of the page above and a capacitance below:
-    816/810 is Q/C, and no value that happens to be a fraction."""
-    two = [without_unit(number) for number in numbers(expression)]
-    if key.kind != "V" or len(two) < 2 or not _is_a("Q", two[0], context):
-        return False
-    return _is_a("C", two[1], context) or _is_written_charge(two[0], context)
-
-
-def _is_written_charge(number: Expression, context: Context) -> bool:
-    """Whether a number stands on the page as a charge."""
-    scale = context.habit.scales["Q"][0]
-    return isinstance(number, Number) and any(
-        value.low <= number.value * scale <= value.high
-        for key, value in context.working.written.items() if key.kind == "Q"
-    )  # fmt: skip
-
-
-def _is_a(kind: Kind, number: Expression, context: Context, off: Fraction = Fraction(0)) -> bool:
-    """Whether a number may be a value of a ``kind`` of quantity, perhaps by so much ``off``."""
-    if not isinstance(number, Number):
-        return False
-    allowed = could_stand_for(number).scaled(context.habit.scales[kind][0])
-    wide = Interval(allowed.low * (1 - off), allowed.high * (1 + off))
-    working = context.working
-    return any(
-        value.meets(wide)
-        for group in working.circuit.groups
-        if (value := working.right(Key(kind, group))) is not None
-    )
-
-
 def _carried_unseen(
     made: SideResult, key: Key, wide: Sequence[Interval], working: Working
 ) -> SideResult | None:
@@ -241,43 +207,6 @@ def _goes_on_from_wrong(key: Key, allowed: Interval, context: Context) -> bool:
         and not working.is_from_written(key, allowed)
         and working.is_carried(key, allowed) is not None
     )
-
-
-def _has_terms_for(expression: Expression, subject: Subject, context: Context) -> bool:
-    """Whether rounded numbers may make a quantity: nobody works out a given capacitance, the sum
-    for another has no more terms than elements, and in parallel nothing is divided by a sum; nor
-    is a charge or a voltage a sum of others that it is not the whole of."""
-    circuit, key = context.working.circuit, subject.key
-    if key.kind != "C":
-        bare = without_unit(expression)
-        adds_up = isinstance(bare, Sum) and all(sign > 0 for sign, _term in bare.terms)
-        if key.kind == "V" and _is_inverted(bare, context):
-            return False
-        return not adds_up or key.kind == "U" or circuit.is_whole(key)
-    elements, home = circuit.elements(key.group), circuit.parts(key.group)
-    if home is None or (not home.is_series and not subject.inverse and _is_over_sum(expression)):
-        return False
-    if count_terms(expression) > len(elements):
-        return False
-    return may_be_members(expression, key, context)
-
-
-def _is_inverted(bare: Expression, context: Context) -> bool:
-    """Whether a charge stands below and a capacitance above, 9/8.82: then nothing in it is a
-    rounded value of Q/C."""
-    if not isinstance(bare, Quotient):
-        return False
-    over, under = bare.over, bare.under
-    return (
-        _is_a("Q", under, context) and not _is_a("C", under, context, _OFF)
-        and _is_a("C", over, context) and not _is_a("Q", over, context, _OFF)
-    )  # fmt: skip
-
-
-def _is_over_sum(expression: Expression) -> bool:
-    """Whether an expression is divided by a sum, as 2 × 3/(2 + 3) is."""
-    bare = without_unit(expression)
-    return isinstance(bare, Quotient) and isinstance(without_unit(bare.under), Sum)
 
 
 def _likeliest_first(values: tuple[Interval, ...], right: Fraction | None) -> list[Interval]:
