@@ -33,6 +33,7 @@ from checker.matching.intervals import (
     to_figures,
     worked_with,
 )
+from checker.matching.labels import meaning
 from checker.matching.loose_numbers import is_on_page
 from checker.matching.numeric_side import LEAST_FIGURES, at_corners, trailing_units
 from checker.matching.unrounded import (
@@ -47,7 +48,7 @@ from checker.matching.unrounded import (
 from checker.matching.unseen_values import result_of_unseen, working_of_unseen
 from checker.matching.unwritten_members import from_unwritten, own_capacitances
 from checker.matching.values import OfNumber, as_written, bare_value, si_values
-from checker.notation.tree import Expression, Number, Product, Sum, parts
+from checker.notation.tree import Expression, Number, Product, Sum, parts, symbols
 
 _OF_A_NUMBER = ("arithmetic", "unexplained", "answer-unsupported", "power-of-ten")
 _BY_CHANCE = frozenset(  # rules that often happen to give a value as well
@@ -68,6 +69,8 @@ def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
     side = result.results[place]
     expression = side.side.expression
     if expression is None or not is_numeric(expression):
+        if expression is not None and _stands_over_right_numbers(result, place, context):
+            return _with_side(result, place, replace(side, status="follows"))
         return result
     trailing = trailing_units([each.side for each in result.results], result.subjects[0])
     for subject in result.subjects:
@@ -98,10 +101,25 @@ def looked_at_again(result: ChainResult, context: Context) -> ChainResult:
             result = replace(result, subjects=(subject,))
         else:  # a wrong rule explains it
             break
-        return replace(
-            result, results=(*result.results[:place], right, *result.results[place + 1 :])
-        )
+        return _with_side(result, place, right)
     return result
+
+
+def _with_side(result: ChainResult, place: int, side: SideResult) -> ChainResult:
+    return replace(result, results=(*result.results[:place], side, *result.results[place + 1 :]))
+
+
+def _stands_over_right_numbers(result: ChainResult, place: int, context: Context) -> bool:
+    """Whether a formula with labels of the student's own, which may have been taken for the wrong
+    groups, is worked out with the right numbers next."""
+    expression = result.results[place].side.expression
+    after = result.results[place + 1 : place + 2]
+    numbers_follow = after and after[0].status == "follows" and is_worked(after[0].side.expression)
+    if expression is None or not numbers_follow or not is_numeric(after[0].side.expression):
+        return False
+    circuit, bound, usage = context.working.circuit, context.bound, context.usage
+    its = (meaning(circuit, symbol, bound, usage) for symbol in symbols(expression))
+    return any(one is not None and one.label is not None for one in its)
 
 
 def _on_the_way(

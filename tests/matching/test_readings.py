@@ -166,7 +166,7 @@ def test_a_right_result_shows_that_the_numbers_before_it_were_misread() -> None:
     of = reference("230 V", "series(parallel(C1, C2), parallel(C3, C4))", PAIRS)
     misread = [("V1=74.2V", 0.99), ("V1=742V", 0.003)]
     energy = [("U1={1}/{2}(6087)(7425)=226mJ", 0.98), ("V1={1}/{2}(6087)(7425)=226mJ", 0.01)]
-    assert judge(of, read("Q1=6087µC", misread, energy)).first_slip is None
+    assert judge(of, read("Q1=6087µC", misread, energy)).outcome == "all follows"
 
 
 @pytest.mark.parametrize("text", ["C=2.090^{-5}F", "W1={10.79^{1}}/{2·82}=135µJ"])
@@ -182,13 +182,3 @@ def test_labels_over_numbers_of_others_were_misread() -> None:
         ("C_{15}=C_{1}∥C_{5}=220+820=1.01nF", 0.71), ("C_{15}=C_{1}∥C_{5}=220+820=1.09nF", 0.2),
     ]  # fmt: skip
     assert judge(of, read(misread)).first_slip is None
-
-
-def test_whatever_was_tried_before_the_listed_readings_of_a_line_are_tried() -> None:
-    of = reference("12.0 V", "series(C1, parallel(C2, series(C3, parallel(C4, C5)), C6), C7)",
-                   {"C1": "35 µF", "C2": "53 µF", "C3": "59 µF", "C4": "17 µF", "C5": "15 µF",
-                    "C6": "26 µF", "C7": "8 µF"})  # fmt: skip
-    many = [[(f"V_{{A}}=0.{n}74V", 0.6), (f"V_{{B}}=0.{n}74V", 0.2)] for n in range(30)]
-    last = [("Q4=QA×(C4/(C4+C5))=8.68µC", 0.7), ("Q4=QA×(C4/(C4+C5))=8.08µC", 0.25)]
-    judgement = judge(of, read("CA=17+15=32µF", *many, "QA=15.2µC", last))
-    assert judgement.first_slip is None or slip_line(judgement) != 32
