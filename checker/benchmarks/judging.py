@@ -1,6 +1,7 @@
 """How well the judging does on invented students: ``python -m checker.benchmarks.judging``.
 
-Seeds from 100000 on are for reporting, 1 to 9999 for development; nothing is tuned on the former.
+Seeds from 100000 to 199999 and from 1000000 on are for reporting, others for development; nothing
+is tuned on the former.
 Every seed gives one clean page and one page with one slip, each judged from its exact text
 (every fourth as typed text) and from n-best readings with the line reader's own errors: for
 reporting those it makes in hands that only measure, for development those in others that it has

@@ -7,6 +7,7 @@ reader's probability of the reading and of how likely a student writes such a li
     1          it follows, or carries an earlier slip forward
     SLIP       it does not follow; by how well a kind of slip explains it
     IGNORED    it gives the right value although the student's own earlier slip would change it
+    RIGHT_AFTER_WRONG  so does the result of wrong numbers in the same chain
     UNSEEN     it carries an earlier slip forward, but only through steps that are not on the page
     UNCLEAR    it cannot be understood: students write lines that can be
     NO_STATEMENT  a formula that states nothing
