@@ -77,7 +77,11 @@ def is_structure(number: Number | Measured) -> bool:
 
 
 def other_strokes(expression: Expression) -> Expression | None:
-    """a/(b/c) for (a/b)/c: of a/b/c nobody can tell which stroke is the longer one."""
+    """a/(b/c) for (a/b)/c: of a/b/c nobody can tell which stroke is the longer one.  In a sum
+    33/37 nF is (33/37) nF."""
+    if isinstance(expression, Sum):
+        terms = tuple((sign, _measured(term)) for sign, term in expression.terms)
+        return Sum(terms) if terms != expression.terms else None
     if isinstance(expression, Measured):
         inside = other_strokes(expression.amount)
         return None if inside is None else replace(expression, amount=inside)
@@ -94,6 +98,13 @@ def ones_apart(expression: Expression) -> Expression:
     if any(inverted(q) is not None and _is_one(q.under) for q in over_one):
         return _with_powers(expression)
     return expression
+
+
+def _measured(term: Expression) -> Expression:
+    """A fraction of whole numbers with a unit after the lower one as a fraction with that unit."""
+    if isinstance(term, Quotient) and isinstance(term.under, Measured) and is_fraction(term):
+        return replace(term.under, amount=Quotient(term.over, term.under.amount))
+    return term
 
 
 def of_energy(expression: Expression) -> Expression:

@@ -82,8 +82,9 @@ def judge_numeric(
                     is_exact = support.hull in exact or exactly(right) in exact
                     stands_for = None if is_exact else allowed
                     hull = support.hull
-                    if stands_for is None and is_worked(before):
-                        hull = as_worked_out(hull, subject, trailing, context, allowed)
+                    if is_worked(before):  # 11.08 may be 11.089 cut off, though 11.076 is exact
+                        any_way = next(v for v in values(could_stand_for) if v.meets(allowed))
+                        hull = as_worked_out(hull, subject, trailing, context, any_way)
                     if remark and is_worked(before):  # 44/0.47 = 94 is 93.6, though 94.6 is exact
                         equal = equals_before(subject, trailing, context, values(rounded))
                         hull = hull.hull(equal) if equal else hull
