@@ -130,7 +130,10 @@ def _with_square(factor: Expression) -> tuple[Expression, ...]:
         return (of_energy(factor),)
     if factor.digits == _TEN_SQUARED:
         return (Power(_TEN, 2),)
-    if factor.has_power and make_number(factor.digits).value * _TEN.value**2 == factor.value:
+    plain = "^" not in factor.digits  # 10^-9 is no number times a power
+    if plain and factor.has_power and (
+        make_number(factor.digits).value * _TEN.value**2 == factor.value
+    ):  # fmt: skip
         return (make_number(factor.digits), Power(_TEN, 2))
     return (factor,)
 

@@ -77,11 +77,9 @@ def ask_about_first(read: Read) -> Read:
 
 
 def _is_weak_after_unclear(read: Read, first: int) -> bool:
-    """Whether a wrong line with no rule behind it comes next to one of which nothing was
-    understood."""
+    """Whether a wrong line with no rule behind it comes next to one that was not understood."""
     before = [line for place, line in sorted(read.items()) if place < first and line.findings][-1:]
-    its = {finding.status for line in before for finding in line.findings}
-    unclear = "unclear" in its and "follows" not in its
+    unclear = any(finding.status == "unclear" for line in before for finding in line.findings)
     wrong = [finding for finding in read[first].findings if finding.status == "wrong"]
     return unclear and all(slip_likelihood(finding) < log(SLIP_HINTED) for finding in wrong)
 

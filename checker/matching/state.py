@@ -109,9 +109,7 @@ def state_after(
             bound = {**bound, result.label: _of_no_other(result.label, groups, bound, state)}
     over = state.label if chain.continued else result.label
     if chain.continued and over is not None and not diagnoses:
-        groups = tuple(dict.fromkeys(s.key.group for s in result.subjects))
-        if set(groups) < set(bound.get(over, ())):  # its value tells which of them it is
-            bound = {**bound, over: groups}
+        bound = _told_apart(over, bound, result, working)
     numeric = [side for side in result.results if is_numeric(side.side.expression)]
     last_side = numeric[-1].side.expression if numeric else None
     status = numeric[-1].status if numeric else "follows"
@@ -136,6 +134,16 @@ def state_after(
         label=over,
         aliases=aliases,
     )
+
+
+def _told_apart(
+    label: Label, bound: dict[Label, tuple[int, ...]], result: ChainResult, working: Working
+) -> dict[Label, tuple[int, ...]]:
+    """What labels may stand for after a value in the next line told which groups one does."""
+    kind, value = result.subjects[0].key.kind, working.circuit.value
+    values = {(s.key.kind, value(s.key)) for s in result.subjects}
+    groups = tuple(g for g in bound.get(label, ()) if (kind, value(Key(kind, g))) in values)
+    return {**bound, label: groups} if groups else bound
 
 
 def _of_no_other(

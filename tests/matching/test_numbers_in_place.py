@@ -126,3 +126,9 @@ def test_honest_rounding_still_follows(
     supply: str, connection: str, values: str, lines: str
 ) -> None:
     assert judged_page(supply, connection, values, lines).outcome == "all follows"
+
+
+def test_a_bare_power_of_ten_in_an_energy_is_one() -> None:
+    lines = "C = 10^-9 F\nU = 0.5×10^-9×3^2 = 4.5×10^-9 J"
+    judgement = judged_page("3 V", "series(C1, C2)", "2 nF, 2 nF", lines)
+    assert judgement.outcome == "all follows"
