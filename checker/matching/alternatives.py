@@ -28,7 +28,6 @@ LOOK_ALIKES: dict[str, tuple[str, ...]] = {
 # How often a character is misread with no doubt shown, in hands the reader had not met.
 _OFTEN, _SELDOM = {"6": 0.006, "m": 0.003, "p": 0.003, "u": 0.003}, 0.0006
 _DIGITS = tuple("0123456789")
-_EXPONENT_TOKENS = 3  # ^{, - and a digit
 _LETTERS = tuple("CQVUEWq")  # of quantities: a digit after one is an index
 _EQUALS_FOR_MINUS = 0.003  # odds of a minus where = was read and another = comes after
 _NEXT = 1 / 3  # how likely each look-alike is beside the one before
@@ -170,12 +169,10 @@ def _sensible(candidate: Candidate) -> Candidate:
 def _is_misread_ten(texts: Sequence[str], place: int) -> bool:
     """Whether two digits from ``place`` on, after ×, have an exponent that only 10 has: 36^-6."""
     digits, after = texts[place : place + 2], texts[place + 2 : place + 5]
-    if place == 0 or texts[place - 1] not in ("×", "·", "*") or len(after) < _EXPONENT_TOKENS:
+    if place == 0 or texts[place - 1] not in ("×", "·", "*") or after[:2] != ["^{", "-"]:
         return False
-    return (
-        len(digits) == 2 and all(digit in _DIGITS for digit in digits) and digits[1] != "0"
-        and after[:2] == ["^{", "-"] and after[2] in ("3", "6", "9")
-    )  # fmt: skip
+    two = all(digit in _DIGITS for digit in digits) and digits[1] != "0"
+    return two and after[2:] in (["3"], ["6"], ["9"])
 
 
 def _distinct(candidates: Iterable[Candidate]) -> list[Candidate]:

@@ -27,9 +27,7 @@ def has_terms_for(expression: Expression, subject: Subject, context: Context) ->
     elements, home = circuit.elements(key.group), circuit.parts(key.group)
     if home is None or (not home.is_series and not subject.inverse and _is_over_sum(expression)):
         return False
-    if count_terms(expression) > len(elements):
-        return False
-    return may_be_members(expression, key, context)
+    return count_terms(expression) <= len(elements) and may_be_members(expression, key, context)
 
 
 def _is_inverted(bare: Expression, context: Context) -> bool:
@@ -61,11 +59,10 @@ def divides_charge(expression: Expression, key: Key, context: Context) -> bool:
 
 def _is_written_charge(number: Expression, context: Context) -> bool:
     """Whether a number stands on the page as a charge."""
-    scale = context.habit.scales["Q"][0]
+    working, scale = context.working, context.habit.scales["Q"][0]
     return isinstance(number, Number) and any(
-        value.low <= number.value * scale <= value.high
-        for key, value in context.working.written.items() if key.kind == "Q"
-    )  # fmt: skip
+        working.has_written(key, number.value * scale) for key in working.written if key.kind == "Q"
+    )
 
 
 def _is_a(kind: Kind, number: Expression, context: Context, off: Fraction = Fraction(0)) -> bool:

@@ -109,8 +109,8 @@ def _read(
     for most, place, candidate in pairs:
         if most < best + log(rule.HOPELESS):
             break
-        always = place not in found or (not place and candidate.probability >= rule.LIKELY)
-        if memory.habit.effort.sides > limit and not (place in rivals and always):
+        is_due = place not in found or (not place and candidate.probability >= rule.LIKELY)
+        if memory.habit.effort.sides > limit and not (place in rivals and is_due):
             continue
         new = _with(beam[place], candidate, memory)
         found.setdefault(place, []).append(new)

@@ -121,11 +121,10 @@ def _has_known_values(expression: Expression, law: Law, context: Context) -> boo
 
 def _is_written_for(literal: Number | Measured, key: Key, context: Context) -> bool:
     """Whether a number is what a page has written for a quantity."""
-    its, number = context.working.written.get(key), without_unit(literal)
-    scales = scales_of(literal, key.kind, context)
-    return its is not None and isinstance(number, Number) and any(
-        its.low <= number.value * scale <= its.high for scale in scales
-    )  # fmt: skip
+    number, scales = without_unit(literal), scales_of(literal, key.kind, context)
+    return isinstance(number, Number) and any(
+        context.working.has_written(key, number.value * scale) for scale in scales
+    )
 
 
 def _is_left_over(key: Key, allowed: Interval, working: Working) -> bool:

@@ -132,11 +132,14 @@ def _only_own(number: Number, kinds: Kinds, own: _Own) -> Kinds:
 def _as_on_page(number: Number, its: Interval, kinds: Kinds, context: Context) -> Interval:
     """What a number may stand for, without what those values are not that the page has so: 114 is
     113.9 where 230 × 10.2/20.6 is said to be 114."""
-    working, found = context.working, None
+    working = context.working
+    found: Interval | None = None
     for key in working.written:
         right = working.right(key) if key.kind in kinds.get(number, ANY) else None
-        for scale in context.habit.scales[key.kind][:2] if right else ():
-            value = right.scaled(1 / scale) if right else its
+        if right is None:
+            continue
+        for scale in context.habit.scales[key.kind][:2]:
+            value = right.scaled(1 / scale)
             common = value.common(its)
             if common is not None and value.low <= number.value <= value.high:
                 found = found.hull(common) if found else common

@@ -50,7 +50,8 @@ def _groups_worth(
     if not isinstance(number, Number):
         return
     its = could_stand_for(number)
-    ways = [its.scaled(scale) for scale in scales_of(literal, "C", context)]
+    scales = scales_of(literal, "C", context)
+    ways = [its.scaled(scale) for scale in scales]
     inverse = power(its, -1)
     if inverse is not None and not isinstance(literal, Measured):
         ways += [inverse.scaled(scale) for scale in context.habit.scales["C"]]
@@ -60,7 +61,6 @@ def _groups_worth(
         right = context.working.right(Key("C", group), 1)
         if right is None or not any(map(right.meets, wide)):
             continue
-        scales = scales_of(literal, "C", context)
         is_it = any(right.low == number.value * scale for scale in scales)
         if is_it or not (is_given and circuit.is_element(group)):  # a given value is no other
             yield group

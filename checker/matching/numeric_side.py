@@ -138,10 +138,11 @@ def judge_numeric(
     expression = ones_apart(expression)
     loose: tuple[Interval, ...] = ()
     may_be_rounded = not as_given and has_terms_for(expression, subject, context)
-    for givens in (False, True) if may_be_rounded else ():
-        usual = loose_numbers(context, expression, key.kind, givens, key.group)
-        if is_after:
-            usual = _rounded_to_ones
+    ways_of_givens = (False,) if is_after else (False, True)
+    for givens in ways_of_givens if may_be_rounded else ():
+        usual = _rounded_to_ones if is_after else (
+            loose_numbers(context, expression, key.kind, givens, key.group)
+        )  # fmt: skip
         of_number = in_fractions(expression, usual, context)
         loose = of_key(at_corners(expression, subject, habit, of_number, trailing), subject)
         loose = tuple(value for value in loose if not _is_open(value, right))

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from checker.exact import rational
 from checker.matching.circuit import Key
 from checker.matching.finding import CONFIDENT, Finding, decisive
 from checker.matching.memory import Memory
@@ -164,9 +165,9 @@ class Reading:
             number for other, line in read.items() if other > place
             for f in line.findings for number in numbers_in(f.text)
         }  # fmt: skip
-        givens = {float(value) for value in self.memory.habit.givens}
+        givens = self.memory.habit.givens
         return any(
-            number in below and not (_PLAIN.fullmatch(number) and float(number) in givens)
+            number in below and not (_PLAIN.fullmatch(number) and rational(number) in givens)
             for number in numbers_in(finding.text)
         )
 
@@ -217,11 +218,16 @@ def _names_the_same(one: Finding | None, other: Finding | None) -> bool:
     )  # fmt: skip
 
 
+def _label(finding: Finding) -> str:
+    """What a statement says that something is worth, as it stands there."""
+    return finding.text.partition("=")[0].strip()
+
+
 def _speaks_of(line: ReadLine | None, wrong: Finding | None) -> bool:
     """Whether a line names what an earlier wrong value is about, as where it comes from it."""
     if line is None or wrong is None or wrong.start != wrong.chain:
         return False
-    label = wrong.text.partition("=")[0].strip()
+    label = _label(wrong)
     return len(label) > 1 and any(label in f.text.partition("=")[2] for f in line.findings)
 
 
@@ -230,8 +236,7 @@ def _has_label_of(later: Finding | None, first: Finding | None) -> bool:
     own, which says itself what that stands for."""
     if later is None or first is None or not later.own_label or first.number is not None:
         return False
-    label = later.text.partition("=")[0].strip()
-    return bool(label) and label == first.text.partition("=")[0].strip()
+    return bool(_label(later)) and _label(later) == _label(first)
 
 
 def _is_unsupported(wrong: Finding | None) -> bool:

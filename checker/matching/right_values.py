@@ -118,6 +118,11 @@ class RightValues:
         self._right[key, steps] = result
         return result
 
+    def has_written(self, key: Key, value: Fraction) -> bool:
+        """Whether a value lies within what was written for a quantity."""
+        its = self.written.get(key)
+        return its is not None and its.low <= value <= its.high
+
     def is_known(self, key: Key, allowed: Interval) -> Support | None:
         """Whether one of the ``allowed`` values is the exact one or as written before."""
         value = self.right(key)
@@ -144,9 +149,8 @@ class RightValues:
             return Support(False, common)
         roughly = rough(allowed)
         for law, estimate in self._estimates(key):
-            if not estimate.meets(roughly) or not (near or self._takes_written(law)):
-                continue
-            if law.subtracts and not (beside or self._takes_written(law)):
+            close = beside if law.subtracts else near
+            if not estimate.meets(roughly) or not (close or self._takes_written(law)):
                 continue
             value = self.work_out(law)
             if value is not None and (common := value.common(allowed)):

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from checker.matching.circuit import KINDS, Key
+from checker.matching.circuit import KINDS, Key, Kind
 from checker.matching.dimensions import KIND_OF_UNIT
 from checker.matching.finding import Finding
 from checker.matching.forms import is_result, without_unit
@@ -36,15 +36,15 @@ def with_nameless(chain: Chain, working: Working, habit: Habit) -> Working:
         expression = side.expression
         if expression is None or not is_result(expression):
             continue
-        for kind_of, allowed in _in_units(expression, habit):
-            keys = [Key(kind_of, group) for group in working.circuit.groups]  # type: ignore[arg-type]
+        for kind, allowed in _in_units(expression, habit):
+            keys = [Key(kind, group) for group in working.circuit.groups]
             right = [key for key in keys if working.is_known(key, allowed)]
             if len(right) <= _MOST:
                 new = _with_right(right, allowed, working, new)
     return new
 
 
-def _in_units(expression: Expression, habit: Habit) -> Iterator[tuple[str, Interval]]:
+def _in_units(expression: Expression, habit: Habit) -> Iterator[tuple[Kind, Interval]]:
     """What a result may be, by its unit or else in those of the page."""
     number = without_unit(expression)
     if not isinstance(number, Number):

@@ -184,9 +184,10 @@ def is_given(number: Number, kinds: Kinds, context: Context) -> bool:
 
 def is_written(number: Number, kinds: Kinds, context: Context) -> bool:
     """Whether a page has a number just so as a value of a kind that it may be of."""
+    working = context.working
     return any(
-        value.low <= number.value * scale <= value.high
-        for key, value in context.working.written.items() if key.kind in kinds.get(number, ANY)
+        working.has_written(key, number.value * scale)
+        for key in working.written if key.kind in kinds.get(number, ANY)
         for scale in context.habit.scales[key.kind][:2]
     )  # fmt: skip
 
@@ -217,7 +218,7 @@ def may_be_another(
 ) -> bool:
     """Whether a number of as many figures or more, one of the exact values, is also the rounded
     value of something else than what the expression is ``about``."""
-    circuit, written = context.working.circuit, context.working.written
+    working, circuit = context.working, context.working.circuit
     if len(number.figures) < fewest:
         return False
     its_own = circuit.shared(about) if about is not None else None
@@ -234,7 +235,6 @@ def may_be_another(
             allowed.low <= its <= allowed.high and its != number.value for its in others
         ):
             return True
-        as_it_is = written[key].scaled(1 / scale) if key in written else None
-        if not is_own and as_it_is and as_it_is.low <= number.value <= as_it_is.high:
+        if not is_own and working.has_written(key, number.value * scale):
             return True
     return False
