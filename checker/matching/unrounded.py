@@ -199,8 +199,10 @@ def as_obtained(number: Number, allowed: Interval, kinds: Kinds, context: Contex
     if not working.written:
         return value
     circuit, given = working.circuit, is_given(number, kinds, context)
-    for key in (Key(kind, group) for kind in KINDS for group in circuit.groups):
-        scale = context.habit.scales[key.kind][0]
+    for key, scale in (
+        (Key(kind, group), scale)
+        for kind in KINDS for scale in context.habit.scales[kind] for group in circuit.groups
+    ):
         if circuit.is_given(key) or circuit.value(key) != number.value * scale:
             continue
         if (right := working.written.get(key) if given else working.right(key, 1)) is not None:

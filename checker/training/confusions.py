@@ -86,12 +86,12 @@ def _stated(best: Candidate, spread: Sequence[Sequence[str]]) -> list[float]:
     return out
 
 
-def read_pages(task: tuple[Path, Path, bool, int, int]) -> tuple[list[tuple[Row, bool]], int]:
-    """The lines of ``pages`` pages from ``start`` on; how many were not found."""
+def read_pages(task: tuple[Path, Path, bool, int, int]) -> tuple[list[list[tuple[Row, bool]]], int]:
+    """The lines of each of ``pages`` pages from ``start`` on; how many were not found."""
     data, fonts, unseen, start, pages = task
     cv2.setNumThreads(1)
     reader = ink_reader()
-    rows, lost = [], 0
+    photos, lost = [], 0
     for number in range(FIRST + start, FIRST + start + pages):
         rng = np.random.default_rng(number)
         kind: Literal["pen", "font"] = "pen" if rng.random() < 2 / 3 else "font"
@@ -99,13 +99,15 @@ def read_pages(task: tuple[Path, Path, bool, int, int]) -> tuple[list[tuple[Row,
             hand = one_of(rng, validation_hands(kind, data, fonts))
         else:
             hand = unmet(rng, kind, data, fonts)
+        rows = []
         page, shot = photo(hand, number, "students")
         _, file = cv2.imencode(".jpg", shot.image[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 95])
         for line, read in matched(page, shot, read_page(file.tobytes(), reader=reader).lines):
             if line.role == "working" and read is not None and read.role == "working":
                 rows.append(row(line.markup, read.candidates))
             lost += line.role == "working" and read is None
-    return rows, lost
+        photos.append(rows)
+    return photos, lost
 
 
 def main() -> None:
@@ -123,20 +125,22 @@ def main() -> None:
     tasks = [(*its, each * k, each) for k in range(options.jobs)]
     with ProcessPoolExecutor(options.jobs) as pool:
         parts = list(pool.map(read_pages, tasks))
-    every = [one for rows, _ in parts for one in rows]
-    kept = [(r, among) for r, among in every if r[1] < HOPELESS * r[0]]
+    every = [photo for photos, _ in parts for photo in photos]
+    photos = [[one for one in photo if one[0][1] < HOPELESS * one[0][0]] for photo in every]
+    kept = [one for photo in photos for one in photo]
     rows = [r for r, _ in kept]
     sure = [r for r in rows if r[2][0] >= 0.95]
     print(
-        f"{len(every)} lines read, {sum(lost for _, lost in parts)} not found, "
-        f"{len(every) - len(kept)} not read at all; of the others\n"
+        f"{sum(map(len, every))} lines read, {sum(lost for _, lost in parts)} not found, "
+        f"{sum(map(len, every)) - len(kept)} not read at all; of the others\n"
         f"  characters wrong            {sum(r[1] for r in rows) / sum(r[0] for r in rows):.2%}\n"
         f"  exact                       {sum(not r[1] for r in rows) / len(rows):.1%}\n"
         f"  right among the candidates  {sum(among for _, among in kept) / len(rows):.1%}\n"
         f"  wrong though stated >= 0.95 {sum(r[1] > 0 for r in sure) / len(sure):.2%}"
         f" of {len(sure)}"
     )
-    text = ",\n".join(json.dumps(r, ensure_ascii=False, separators=(",", ":")) for r in rows)
+    lines = [[r for r, _ in photo] for photo in photos if photo]
+    text = ",\n".join(json.dumps(p, ensure_ascii=False, separators=(",", ":")) for p in lines)
     out = UNSEEN if options.unseen else MEASURED
     out.write_text(f"[\n{text}\n]\n", encoding="utf-8")
 

@@ -1,27 +1,28 @@
 """Pages as a reader would hand them on: exact, or n-best with a measured reader's own doubts.
 
-``misreadings.json`` holds what the line reader made of lines that invented students wrote, in
-hands it has not met, on simulated photos, and ``misreadings_unseen.json`` the same in hands that
+``misreadings.json`` holds what the line reader made of photos of pages that invented students
+wrote, each in one hand that it has not met, and ``misreadings_unseen.json`` the same in hands that
 only measure (``python -m checker.training.confusions`` measures both anew).
-A line is misread by taking over the doubts of one of those lines: at the same or a like character
-the same confusions, in the same candidates, with the same stated probabilities.  So clusters of
-errors, texts that no candidate has, and errors with no doubt shown are as frequent as measured;
-only the share of wrong characters may be set, by drawing lines about which the reader was less (or
-more) sure more often, which leaves its probabilities as honest as they are.
+A page is misread as one of those photos was: each line takes over the doubts of one of its lines
+that is about as long, at the same or like characters the same confusions, in the same candidates,
+with the same stated probabilities.  So clusters of errors, zeros that a hand writes like sixes,
+texts that no candidate has, and errors with no doubt shown are as frequent as measured; only the
+share of wrong characters may be set, by drawing photos about which the reader was less (or more)
+sure more often, which leaves its probabilities as honest as they are.
 """
 
 from __future__ import annotations
 
 import json
 import random
-from bisect import bisect_left
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from itertools import accumulate
-from math import exp
+from itertools import accumulate, chain
+from math import exp, log
 from pathlib import Path
+from statistics import mean
 
 from checker import markup
 from checker.reading.page import Candidate, Line, Token
@@ -29,7 +30,7 @@ from checker.training.students.record import StudentPage
 
 MEASURED = Path(__file__).parent / "misreadings.json"
 UNSEEN = Path(__file__).parent / "misreadings_unseen.json"
-NEAR = 150  # measured lines of nearly the same length, of which one is drawn
+NEAR = 3  # lines of a photo that are nearest in length, of which one is drawn
 CERTAIN = 0.9997  # what is stated of a character that is not in doubt (the mean of 3,395)
 Confusions = dict[str, Counter[str]]
 _NOWHERE = (0.0, 0.0, 0.0, 0.0)
@@ -60,6 +61,9 @@ class Measured:
     doubts: tuple[tuple[Doubt, ...], ...]
 
 
+Photo = tuple[Measured, ...]  # its lines
+
+
 def exact(page: StudentPage, typed: bool = False) -> tuple[Line, ...]:
     """The page read without fault, as markup or as typed text; ``line`` numbers the lines."""
     return tuple(
@@ -79,23 +83,22 @@ def misread(
     """The page as read with ``error_rate`` wrong characters in the best candidates; None: with as
     many as the ``source`` has."""
     rng = random.Random(f"misread {seed} {page.seed}")
+    photo = rng.choices(measured(source), cum_weights=_weights(error_rate, source))[0]
     lines = []
     for number, line in enumerate(page.lines):
         if line.struck:
             lines.append(Line(0, (Candidate("<struck>", 0.97),), line=number, role="struck"))
         else:
-            candidates = read_line(line.markup, rng, error_rate, source)
+            candidates = read_line(line.markup, rng, photo, source)
             lines.append(Line(0, tuple(candidates), line=number))
     return tuple(lines)
 
 
-def read_line(
-    text: str, rng: random.Random, error_rate: float | None, source: Path
-) -> list[Candidate]:
+def read_line(text: str, rng: random.Random, photo: Photo, source: Path) -> list[Candidate]:
     """Candidates of one line, best first."""
     tokens = markup.tokens(markup.canonical(text))
-    lines, weights = _near(len(tokens), error_rate, source)
-    its = rng.choices(lines, cum_weights=weights)[0]
+    by_length = sorted(photo, key=lambda line: abs(log(line.length / len(tokens))))
+    its = rng.choice(by_length[:NEAR])
     swaps = _confusions(source)
     return _as(its, tokens, rng, swaps, whole=True) or _as(its, tokens, rng, swaps, whole=False)
 
@@ -211,67 +214,46 @@ def _balanced(text: str) -> bool:
 
 
 @cache
-def measured(source: Path) -> tuple[Measured, ...]:
-    """The lines of the file, shortest first."""
-    lines = [
-        Measured(
-            length, errors, tuple(stated),
-            tuple(tuple(Doubt(token, tuple(readings), p) for token, readings, p in run)
-                  for run in runs),
+def measured(source: Path) -> tuple[Photo, ...]:
+    """The photos of the file."""
+    return tuple(
+        tuple(
+            Measured(
+                length, errors, tuple(stated),
+                tuple(tuple(Doubt(token, tuple(readings), p) for token, readings, p in run)
+                      for run in runs),
+            )
+            for length, errors, stated, runs in photo
         )
-        for length, errors, stated, runs in json.loads(source.read_text(encoding="utf-8"))
-    ]  # fmt: skip
-    return tuple(sorted(lines, key=lambda line: line.length))
+        for photo in json.loads(source.read_text(encoding="utf-8"))
+    )  # fmt: skip
 
 
 @cache
 def _confusions(source: Path) -> Confusions:
     """What the candidates have for every token where they do not have that itself."""
     found: Confusions = {}
-    for line in measured(source):
-        for doubt in (doubt for run in line.doubts for doubt in run):
-            wrong = (r for r in doubt.readings if r != doubt.token)
-            plain = (r for r in wrong if not set(markup.tokens(r)) & set(markup.STRUCTURE))
-            found.setdefault(doubt.token, Counter()).update(plain)
+    for doubt in (d for photo in measured(source) for line in photo for d in chain(*line.doubts)):
+        wrong = (r for r in doubt.readings if r != doubt.token)
+        plain = (r for r in wrong if not set(markup.tokens(r)) & set(markup.STRUCTURE))
+        found.setdefault(doubt.token, Counter()).update(plain)
     return found
 
 
 @cache
-def _leaning(error_rate: float | None, source: Path) -> float:
-    """How much more often lines in doubt are drawn, so that so many characters are wrong."""
+def _weights(error_rate: float | None, source: Path) -> tuple[float, ...]:
+    """How often each photo is drawn, summed up: all as often, or those in doubt so much more (or
+    less) often that so many characters are wrong."""
+    photos = measured(source)
     if error_rate is None:
-        return 0.0
-    lines = measured(source)
-    low, high = -30.0, 30.0
+        return tuple(accumulate([1.0] * len(photos)))
+    doubts = [1 - mean(line.stated[0] for line in photo) for photo in photos]
+    wrong = [sum(line.errors for line in photo) / sum(line.length for line in photo)
+             for photo in photos]  # fmt: skip
+    low, high = -60.0, 60.0
     for _ in range(40):
         middle = (low + high) / 2
-        weights = [exp(middle * (1 - line.stated[0])) for line in lines]
-        all_weights = [0.0, *accumulate(weights)]
-        wrong = (w * line.errors for w, line in zip(weights, lines, strict=True))
-        all_wrong = [0.0, *accumulate(wrong)]
-        expected = 0.0
-        for line in lines:
-            a, b = _window(line.length, lines)
-            expected += (all_wrong[b] - all_wrong[a]) / (all_weights[b] - all_weights[a])
-        rate = expected / sum(line.length for line in lines)
+        weights = [exp(middle * doubt) for doubt in doubts]
+        rate = sum(w * share for w, share in zip(weights, wrong, strict=True)) / sum(weights)
         low, high = (middle, high) if rate < error_rate else (low, middle)
-    return low
-
-
-def _window(length: int, every: Sequence[Measured]) -> tuple[int, int]:
-    """Which of the measured lines are about so long."""
-    first = bisect_left(every, length, key=lambda line: line.length) - NEAR // 2
-    first = max(0, min(first, len(every) - NEAR))
-    return first, first + NEAR
-
-
-@cache
-def _near(
-    length: int, error_rate: float | None, source: Path
-) -> tuple[tuple[Measured, ...], tuple[float, ...]]:
-    """Measured lines about so long, and their weights, summed up."""
-    every = measured(source)
-    first, end = _window(length, every)
-    lines = every[first:end]
-    leaning = _leaning(error_rate, source)
-    return lines, tuple(accumulate(exp(leaning * (1 - line.stated[0])) for line in lines))
+    return tuple(accumulate(exp(low * doubt) for doubt in doubts))
