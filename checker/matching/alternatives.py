@@ -8,11 +8,20 @@ texts it did not list is not believed there (UNLISTED).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 
 from checker.markup import tokens as split
-from checker.matching.rule import LEAST, LISTED_REST, MOST_READINGS, NEVER, OUTRIGHT, SURE, UNLISTED
+from checker.matching.rule import (
+    LEAST,
+    LISTED_REST,
+    MOST_READINGS,
+    NEVER,
+    OUTRIGHT,
+    SAME_SWAP,
+    SURE,
+    UNLISTED,
+)
 from checker.reading.page import Candidate, Line, Token
 
 # What a character that was read may have been, likeliest first; "" is nothing.  From the errors
@@ -34,6 +43,9 @@ _NEXT = 1 / 3  # how likely each look-alike is beside the one before
 _AGAIN = 0.5  # how often all digits of a kind in a line are misread alike where one is
 _POINT_SHARE = 0.12  # of the odds of a digit, that a point before it was overlooked
 _LOST_POINT = 0.0004  # the same at least
+
+
+Swap = tuple[str, str]  # what was read, and what was meant
 
 
 @dataclass(frozen=True)
@@ -83,11 +95,22 @@ def alternatives(line: Line) -> Alternatives:
     return Alternatives(kept, rest, faint)
 
 
-def look_alikes(reading: Candidate) -> Iterator[Candidate]:
+def swaps(read: Candidate, meant: Candidate) -> frozenset[Swap]:
+    """The signs that stand for others where a line means something else than what was read; none
+    where it has more signs or fewer."""
+    one, other = _tokens(read), _tokens(meant)
+    if len(one) != len(other):
+        return frozenset()
+    return frozenset(
+        (a.text, b.text) for a, b in zip(one, other, strict=True) if a.text != b.text
+    )
+
+
+def look_alikes(reading: Candidate, seen: Set[Swap] = frozenset()) -> Iterator[Candidate]:
     """Every reading that differs in one number, sign or prefix for a look-alike, with what it is
     worth beside the reading itself; or in all digits of a kind that stand alone before a point, or
     elsewhere, for a hand may write one like another.  Labels stay as they are: another one may
-    mean anything."""
+    mean anything.  ``seen``: what was read for something else before in the same hand."""
     base = _tokens(reading)
     in_label = False
     same: dict[tuple[str, str, bool], list[Edit]] = {}
@@ -114,7 +137,10 @@ def look_alikes(reading: Candidate) -> Iterator[Candidate]:
             if other == "0" and before not in (*_DIGITS, ".") and after in _DIGITS:
                 continue  # no number begins so
             share = _NEXT**rank * (1 - _NEXT) / (1 - _NEXT ** len(others))
-            edit = Edit(place, place + 1, (other,) if other else (), odds * share)
+            its_odds = odds * share
+            if (token.text, other) in seen:
+                its_odds = max(its_odds, SAME_SWAP)
+            edit = Edit(place, place + 1, (other,) if other else (), its_odds)
             yield edited(reading, [edit])
             if token.text.isdigit():
                 same.setdefault((token.text, other, leads), []).append(edit)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from math import exp, inf, log, log1p
 
 from checker.matching import rule
-from checker.matching.alternatives import Alternatives, look_alikes
+from checker.matching.alternatives import Alternatives, Swap, look_alikes, swaps
 from checker.matching.finding import Finding
 from checker.matching.likelihoods import beside_slips, likelihood, slips_likelihood
 from checker.matching.memory import UNREAD, Memory
@@ -39,7 +39,7 @@ class Pick:
 class Hypothesis:
     """Logarithms: ``reading`` of what the readings are worth, ``doing`` of how likely a student
     writes them, apart from the slips, ``slipping`` of how likely the slips are.  ``state``: after
-    the last line; ``before``: ahead of it."""
+    the last line; ``before``: ahead of it; ``swaps``: what was read for something else."""
 
     picks: tuple[Pick, ...]
     state: State
@@ -47,6 +47,7 @@ class Hypothesis:
     reading: float = 0.0
     doing: float = 0.0
     slipping: float = 0.0
+    swaps: frozenset[Swap] = frozenset()
 
     @property
     def weight(self) -> float:
@@ -112,7 +113,7 @@ def _read(
         is_due = place not in found or (not place and candidate.probability >= rule.LIKELY)
         if memory.habit.effort.sides > limit and not (place in rivals and is_due):
             continue
-        new = _with(beam[place], candidate, memory)
+        new = _with(beam[place], candidate, line.readings[0], memory)
         found.setdefault(place, []).append(new)
         best = max(best, new.weight)
     return [(beam[place], found[place]) for place in sorted(found)]
@@ -140,7 +141,8 @@ def _longer(
     follows = log(_unlisted_follows(hypothesis, found))
     best = max(found, key=lambda new: new.weight)
     if _is_near(best.picks[-1]):
-        alike = sorted(look_alikes(best.picks[-1].candidate), key=lambda c: -c.probability)
+        read = best.picks[-1].candidate
+        alike = sorted(look_alikes(read, hypothesis.swaps), key=lambda c: -c.probability)
         listed = {candidate.text for candidate in (*line.readings, *line.faint)}
         others = [c for c in alike if c.text not in listed][: rule.MOST_LOOK_ALIKES]
         faint = line.faint if limit else ()  # they are few, whatever was tried before
@@ -148,14 +150,15 @@ def _longer(
         for number, candidate in enumerate((*faint, *others)):
             if number >= len(faint) + least and memory.habit.effort.sides >= limit:
                 break
-            new = _with(hypothesis, candidate, memory)
+            its = line.readings[0] if number < len(faint) else read
+            new = _with(hypothesis, candidate, its, memory)
             found = [*found, new] if _is_plain(new, hypothesis) else found
     state = hypothesis.state
     unread = Hypothesis(
         (*hypothesis.picks, replace(found[0].picks[-1], unread=True)),
         memory.read(UNREAD + found[0].picks[-1].candidate.text, state, explain=False)[1], state,
         hypothesis.reading + log(line.rest), hypothesis.doing + follows,
-        hypothesis.slipping,
+        hypothesis.slipping, hypothesis.swaps,
     )  # fmt: skip
     return [*found, unread]
 
@@ -180,8 +183,14 @@ def _is_plain(new: Hypothesis, before: Hypothesis) -> bool:
     return new.slipping == before.slipping and new.doing > before.doing + log(0.5)
 
 
-def _with(hypothesis: Hypothesis, candidate: Candidate, memory: Memory) -> Hypothesis:
-    before = hypothesis.state
+def _with(
+    hypothesis: Hypothesis, candidate: Candidate, read: Candidate, memory: Memory
+) -> Hypothesis:
+    """The hypothesis with one more line, taken for a ``candidate`` instead of what was ``read``."""
+    before, probability = hypothesis.state, candidate.probability
+    its = swaps(read, candidate)
+    if its and its <= hypothesis.swaps:
+        probability = max(probability, read.probability * rule.SAME_SWAP)
     findings, state = memory.read(candidate.text, before, explain=False)
     pick = Pick(candidate, findings)
     if pick.slips:
@@ -192,9 +201,10 @@ def _with(hypothesis: Hypothesis, candidate: Candidate, memory: Memory) -> Hypot
         doing = likelihood(findings, before, _ignored(hypothesis))
     return Hypothesis(
         (*hypothesis.picks, pick), state, before,
-        hypothesis.reading + log(max(candidate.probability, rule.NEVER)),
+        hypothesis.reading + log(max(probability, rule.NEVER)),
         hypothesis.doing + doing,
         hypothesis.slipping + (log(rule.SLIP_BEFORE_EXPLANATION) if pick.slips else 0.0),
+        hypothesis.swaps | its,
     )  # fmt: skip
 
 

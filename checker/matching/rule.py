@@ -93,6 +93,7 @@ UNREAD_IF_PERHAPS_WRONG = 0.15  # where the first reading is no working at all
 NEVER = 1e-12  # instead of a probability of 0, which has no logarithm
 SURE = 0.9999  # a reading this probable has no alternatives (typed pages)
 OUTRIGHT = 0.001  # how often a token is misread with no doubt shown; least rest of a line
+SAME_SWAP = 0.2  # odds that a sign is misread where the same one was before on the page
 UNLISTED = 0.3  # least share of the doubt about the first reading that is left for others unlisted
 LISTED_REST = 0.8  # share of the rest that look-alikes of a single reading can explain
 LEAST = 0.006  # readings less likely than this are not looked at one by one

@@ -1,9 +1,9 @@
 """New ways of writing made from those there are, to train on.
 
 A few hundred writers and typefaces are soon known by heart.  For every page a hand is changed as
-a whole: some characters are borrowed from other hands, some written in another form
-(``allographs``), and each character gets its own leaning, width and bend, which stay for the page;
-single glyphs then differ a little more.  Measuring never uses this.
+a whole: some characters are borrowed from other hands, and each character gets its own leaning,
+width and bend, which stay for the page; single glyphs then differ a little more.  Measuring never
+uses this.
 """
 
 from __future__ import annotations
@@ -16,7 +16,6 @@ from typing import Literal
 
 import numpy as np
 
-from checker.training.allographs import Form, form_of
 from checker.training.hands import Hand, load_hands
 from checker.training.marks import Glyph
 
@@ -70,7 +69,7 @@ class VariedHand:
     rng: Rng
     strength: float
     borrowed: float  # share of characters taken from others
-    chosen: dict[str, tuple[Hand, Bend, Form | None]] = field(default_factory=dict)
+    chosen: dict[str, tuple[Hand, Bend]] = field(default_factory=dict)
 
     @property
     def name(self) -> str:
@@ -87,10 +86,8 @@ class VariedHand:
         """A glyph of the hand this page has for the character, bent its way and a little more."""
         if character not in self.chosen:
             self.chosen[character] = self._choose(character)
-        hand, bend, form = self.chosen[character]
+        hand, bend = self.chosen[character]
         glyph = hand.glyph(character, rng)
-        if form is not None and not glyph.filled:
-            glyph = form(glyph, rng)
         lengths = np.cumsum([len(path) for path in glyph.paths])[:-1]
         points = bend(np.concatenate(glyph.paths)) @ draw_matrix(rng, 0.4 * self._much(character))
         paths = np.split(points, lengths)
@@ -102,13 +99,12 @@ class VariedHand:
         moved = tuple(path - left for path in paths)
         return Glyph(moved, glyph.filled, float(points[:, 0].max() - left[0]))
 
-    def _choose(self, character: str) -> tuple[Hand, Bend, Form | None]:
+    def _choose(self, character: str) -> tuple[Hand, Bend]:
         hand = self.base
         if self.rng.random() < self.borrowed:
             other = self.others[int(self.rng.integers(len(self.others)))]
             hand = other if other.has(character) else hand
-        form = form_of(character, self.rng) if hand.kind == "pen" else None
-        return hand, draw_bend(self.rng, self._much(character)), form
+        return hand, draw_bend(self.rng, self._much(character))
 
     def _much(self, character: str) -> float:
         if character in UPRIGHT:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from checker.matching.alternatives import alternatives, look_alikes
+from checker.matching.alternatives import alternatives, look_alikes, swaps
 from checker.reading.page import Candidate, Line, Token
 
 
@@ -94,3 +94,14 @@ def test_what_is_listed_far_behind_is_kept_for_when_the_others_are_wrong() -> No
     found = alternatives(line(("C=3µF", 0.99), ("C=8µF", 0.009), ("C=5µF", 0.0005)))
     assert [reading.text for reading in found.readings] == ["C=3µF", "C=8µF"]
     assert [reading.text for reading in found.faint] == ["C=5µF"]
+
+
+def test_what_was_misread_before_in_a_hand_is_likelier_than_other_look_alikes() -> None:
+    read, meant = Candidate("C=28µF", 0.9), Candidate("C=23µF", 0.05)
+    seen = swaps(read, meant)
+    assert seen == {("8", "3")}
+    assert swaps(read, Candidate("C=2.8µF", 0.05)) == set()
+    plain = {reading.text: reading.probability for reading in look_alikes(read)}
+    again = {reading.text: reading.probability for reading in look_alikes(read, seen)}
+    changed = {text for text in plain if again[text] > plain[text]}
+    assert changed == {"C=23µF"}

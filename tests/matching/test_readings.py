@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from checker.matching import judge
-from tests.matching.pages import read, reference, slip_line
+from tests.matching.pages import read, read_surely, reference, slip_line
 
 CIRCUIT = reference("24 V", "series(C1, C2)", {"C1": "4 µF", "C2": "12 µF"})
 
@@ -39,6 +39,15 @@ def test_what_was_carried_on_shows_what_was_written() -> None:
 def test_a_confident_value_is_not_read_otherwise_because_it_would_follow() -> None:
     lines = read([("C = 4 + 12 = 16 µF", 0.9995), ("C = 4 + 12 = 3 µF", 0.0001)], "Q = 384 µC")
     assert slip_line(judge(CIRCUIT, lines)) == 0
+
+
+def test_a_hand_that_writes_one_digit_like_another_does_so_again() -> None:
+    """The twos of 20 look like sevens, twice; a 7 gone on with is one."""
+    circuit = reference("10 V", "series(C1, C2)", {"C1": "20 µF", "C2": "30 µF"})
+    lines = read_surely("C_{1}=70µF", "C=12µF", "V_{1}=120/70=6V")
+    assert judge(circuit, lines).outcome == "all follows"
+    lines = read_surely("C_{1}=70µF", "C=(70·30)/(70+30)=21µF", "Q=21·10=210µC")
+    assert slip_line(judge(circuit, lines)) == 0
 
 
 def test_nobody_is_accused_where_a_mixture_of_the_readings_would_follow() -> None:
