@@ -38,6 +38,7 @@ LOOK_ALIKES: dict[str, tuple[str, ...]] = {
 _OFTEN, _SELDOM = {"6": 0.006, "m": 0.003, "p": 0.003, "u": 0.003}, 0.0006
 _DIGITS = tuple("0123456789")
 _LETTERS = tuple("CQVUEWq")  # of quantities: a digit after one is an index
+_THOUSANDS = ("3", "6", "9")
 _EQUALS_FOR_MINUS = 0.003  # odds of a minus where = was read and another = comes after
 _NEXT = 1 / 3  # how likely each look-alike is beside the one before
 _AGAIN = 0.5  # how often all digits of a kind in a line are misread alike where one is
@@ -112,6 +113,7 @@ def look_alikes(reading: Candidate, seen: Set[Swap] = frozenset()) -> Iterator[C
     elsewhere, for a hand may write one like another.  Labels stay as they are: another one may
     mean anything.  ``seen``: what was read for something else before in the same hand."""
     base = _tokens(reading)
+    texts = [token.text for token in base]
     in_label = False
     same: dict[tuple[str, str, bool], list[Edit]] = {}
     for place, token in enumerate(base):
@@ -119,6 +121,8 @@ def look_alikes(reading: Candidate, seen: Set[Swap] = frozenset()) -> Iterator[C
         if token.text == "_{" or token.text == "}":
             in_label = token.text == "_{"
         if in_label or (token.text.isdigit() and before in _LETTERS):
+            continue
+        if _is_of_ten(texts, place):  # after × no other number has such a power
             continue
         least = _OFTEN.get(token.text, _SELDOM)
         doubt = max(1 - token.probability, least) if token.probability < 1 else 0.0
@@ -133,6 +137,8 @@ def look_alikes(reading: Candidate, seen: Set[Swap] = frozenset()) -> Iterator[C
         others = LOOK_ALIKES.get(token.text, ())
         if token.text == "C" and before.isdigit() and after.isdigit():
             others = ("0",)
+        if before in ("^{", "-") and after == "}":  # most powers of ten are of a thousand
+            others = tuple(sorted(others, key=lambda other: other not in _THOUSANDS))
         for rank, other in enumerate(others):
             if other == "0" and before not in (*_DIGITS, ".") and after in _DIGITS:
                 continue  # no number begins so
@@ -150,6 +156,13 @@ def look_alikes(reading: Candidate, seen: Set[Swap] = frozenset()) -> Iterator[C
             again = [replace(edit, odds=1.0) for edit in edits]
             whole = edited(reading, again)
             yield replace(whole, probability=reading.probability * likeliest)
+
+
+def _is_of_ten(texts: Sequence[str], place: int) -> bool:
+    """Whether a digit belongs to the 10 of a power of ten."""
+    start = place if texts[place] == "1" else place - 1
+    ten = list(texts[start : start + 3]) == ["1", "0", "^{"]
+    return ten and start > 0 and texts[start - 1] in ("×", "·", "*")
 
 
 def edited(reading: Candidate, edits: Sequence[Edit]) -> Candidate:

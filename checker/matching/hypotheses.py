@@ -139,7 +139,8 @@ def _longer(
     if head.table != hypothesis.state.table and names_all(head):
         return found  # whatever else it says, it names the same columns
     follows = log(_unlisted_follows(hypothesis, found))
-    best = max(found, key=lambda new: new.weight)
+    clear = [new for new in found if not _is_unclear(new.picks[-1])]
+    best = max(clear or found, key=lambda new: new.weight)
     if _is_near(best.picks[-1]):
         read = best.picks[-1].candidate
         alike = sorted(look_alikes(read, hypothesis.swaps), key=lambda c: -c.probability)
@@ -176,7 +177,11 @@ def _unlisted_follows(before: Hypothesis, found: Sequence[Hypothesis]) -> float:
 def _is_near(pick: Pick) -> bool:
     """Whether one other character may put a wrong line right."""
     wrong = sum(finding.status == "wrong" for finding in pick.findings)
-    return 0 < wrong < 3 and not any(finding.status == "unclear" for finding in pick.findings)
+    return 0 < wrong < 3 and not _is_unclear(pick)
+
+
+def _is_unclear(pick: Pick) -> bool:
+    return any(finding.status == "unclear" for finding in pick.findings)
 
 
 def _is_plain(new: Hypothesis, before: Hypothesis) -> bool:

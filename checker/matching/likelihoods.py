@@ -16,7 +16,10 @@ _FORMULA = re.compile(r"\w *[-+×·/*] *\d")  # which says nothing alone
 
 
 # Of 10 there are all powers, of everything else squares and reciprocals: 2.090^-5, 10.79^1.
-_STRANGE_POWER = re.compile(r"(?<!10)\^(?:1(?!\d)|-?[3-9]|-[2-9]|-?\d\d)")
+_STRANGE_POWER = r"(?<!10)\^(?:1(?!\d)|-?[3-9]|-[2-9]|-?\d\d)"
+_COMBINED = re.compile(r"(?:^|=)[^=/QqVvUEW]*C[^=/QqVvUEW]*[+∥][^=/QqVvUEW]*$")
+# No letter stands before a point: c.416.
+_SENSELESS = re.compile(_STRANGE_POWER + r"|[^\W\d_]\.\d")
 
 
 def likelihood(findings: Sequence[Finding], before: State, ignored: float = rule.IGNORED) -> float:
@@ -37,6 +40,12 @@ def likelihood(findings: Sequence[Finding], before: State, ignored: float = rule
     ):
         return log(ignored)
     return 0.0
+
+
+def _is_of_another_kind(finding: Finding) -> bool:
+    """Whether capacitances are combined for what is said to be none: E_B = C3 ∥ C2."""
+    combined = finding.formula and _COMBINED.search(finding.text)
+    return bool(combined) and any(key.kind != "C" for key in finding.keys[:1])
 
 
 def _has_no_unit(finding: Finding) -> bool:
@@ -82,7 +91,7 @@ def slip_likelihood(finding: Finding, line: Sequence[Finding] = ()) -> float:
         f.status == "follows" and not f.formula and f.chain == finding.chain < f.start for f in line
     ):
         return log(rule.SLIP_OF_LABELS)
-    if _STRANGE_POWER.search(finding.text):
+    if _SENSELESS.search(finding.text) or _is_of_another_kind(finding):
         return log(rule.SLIP_SENSELESS)
     if diagnosis is None:
         return log(rule.SLIP_UNEXPLAINED)
