@@ -8,7 +8,7 @@ from math import exp, log
 
 from checker.matching import rule
 from checker.matching.finding import Finding
-from checker.matching.hypotheses import Hypothesis
+from checker.matching.hypotheses import Hypothesis, Pick
 from checker.matching.likelihoods import slip_likelihood
 from checker.matching.memory import UNREAD
 from checker.matching.put_right import PUT_RIGHT
@@ -44,6 +44,12 @@ def _is_slip(finding: Finding) -> bool:
     )
 
 
+def _is_misread(pick: Pick, line: Line) -> bool:
+    """Whether a line is taken for something else than what was read first, or says nothing."""
+    unclear = any(finding.status == "unclear" for finding in pick.findings)
+    return pick.unread or unclear or pick.candidate.text != line.candidates[0].text
+
+
 def account(
     hypothesis: Hypothesis, lines: Sequence[Line], places: Sequence[int], judge: Judge
 ) -> Account:
@@ -76,6 +82,11 @@ def account(
             vague = rule.VAGUE_NEXT
         if is_doubtful(judged[first]):
             vague = rule.VAGUE_DOUBTFUL
+        others = [place for place in judged if place != first]
+        going_on = sum(any(f.status == "carried" for f in judged[p].findings) for p in others)
+        if not by_rule and going_on <= 1:
+            misread = sum(_is_misread(picks[place], lines[place]) for place in others)
+            vague = max(vague, min(rule.VAGUE_AMONG_MISREAD * misread, rule.VAGUE_DOUBTFUL))
     read = {
         place: ReadLine(lines[place], picks[place].candidate, picks[place].findings, True)
         if picks[place].unread

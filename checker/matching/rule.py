@@ -81,6 +81,9 @@ IGNORED_OF_SCALE = 0.5  # the same after a wrong prefix, power or unit
 VAGUE = {True: 0.005, False: 0.04}  # that a slip (by rule or not) after an unread line is none
 VAGUE_NEXT = 0.3  # the same for one not by rule right after that line, from which it may come
 VAGUE_DOUBTFUL = 0.5  # the same for a value that rounding alone may give as well
+# That a slip not by rule is none, for each other line that was not read as it stands there, where
+# at most one line goes on from it: three are enough to ask.
+VAGUE_AMONG_MISREAD = 0.09
 UNSEEN = 0.05  # that what is carried forward comes through steps that are not on the page
 UNCLEAR = 0.003
 NO_STATEMENT = 0.006

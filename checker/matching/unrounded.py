@@ -96,7 +96,7 @@ def not_given(number: Number, kinds: Kinds, circuit: Circuit) -> Iterator[Key]:
 def ones_as_values(expression: Expression, kind: Kind) -> set[Number]:
     """The number 1 in what is for a ``kind`` of quantity where it only stands as a factor, and
     perhaps a term as well, (6.8 × 1)/(6.8 + 1), in 1⁻¹ or 1², with a unit or, for a voltage, as a
-    charge over a capacitance, 1/0.18, and so for a value."""
+    charge over a capacitance, 1/0.18, and so for a value; so does a 1 or 2 that is squared."""
     found = list(map(without_unit, _values_in(expression)))
     bare = without_unit(expression)
     if kind == "V" and isinstance(bare, Quotient) and isinstance(bare.over, Number):
@@ -107,6 +107,11 @@ def ones_as_values(expression: Expression, kind: Kind) -> set[Number]:
     every = [without_unit(literal) for literal in literals]
     ones = [n for n in found if isinstance(n, Number) and n.value == 1]
     alone = {one for one in ones if every.count(one) == [*found, *terms].count(one)}
+    squared = [without_unit(p.base) for p in every_part(expression) if isinstance(p, Power)]
+    alone |= {
+        n for n in squared
+        if isinstance(n, Number) and is_structure(n) and every.count(n) == squared.count(n)
+    }  # fmt: skip
     with_unit = {n for n in every if isinstance(n, Number) and n.value == 1 and n not in literals}
     return alone | with_unit
 

@@ -132,3 +132,12 @@ def test_a_bare_power_of_ten_in_an_energy_is_one() -> None:
     lines = "C = 10^-9 F\nU = 0.5×10^-9×3^2 = 4.5×10^-9 J"
     judgement = judged_page("3 V", "series(C1, C2)", "2 nF, 2 nF", lines)
     assert judgement.outcome == "all follows"
+
+
+def test_a_two_that_is_squared_is_a_voltage() -> None:
+    """65/32 = 2.03 V may be gone on with: ½ · 32 · 2.03² is 66 (common practice, no source)."""
+    lines = "C = 3.6\nQ1 = 65\nV1 = 65/32 = 2\nU1 = 0.5·32·2² = "
+    assert judged_page("18 V", "series(C1, C2)", "32 nF, 4 nF", lines + "66").first_slip is None
+    assert slip_line(judged_page("18 V", "series(C1, C2)", "32 nF, 4 nF", lines + "96")) == 3
+    halved = "C = 3.6\nQ1 = 65\nV1 = 65/32 = 2\nU1 = 32·2²/2 = 96"
+    assert slip_line(judged_page("18 V", "series(C1, C2)", "32 nF, 4 nF", halved)) == 3

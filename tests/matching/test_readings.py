@@ -68,6 +68,15 @@ def test_a_slip_is_found_beside_lines_that_cannot_be_read() -> None:
     assert slip_line(judge(CIRCUIT, lines)) == 0
 
 
+def test_a_slip_without_a_rule_is_asked_about_among_lines_that_cannot_be_read() -> None:
+    """Where three lines were not read as they stand, a fourth may be misread as well."""
+    slip = read_surely("C={4×12}/{16}=5.2µF")
+    unclear = [[("({,;=", 0.3), ("({;,=", 0.2)], [("))[C:=", 0.4)], [("=({/", 0.4)]]
+    assert slip_line(judge(CIRCUIT, [*slip, *read("V = 24 V")])) == 0
+    judgement = judge(CIRCUIT, [*slip, *read(*unclear, "V = 24 V")])
+    assert judgement.first_slip is None and judgement.outcome == "needs a look"
+
+
 def test_nothing_goes_on_from_a_line_that_cannot_be_read() -> None:
     lines = read("C = 3 µF", [("V_{?=}{1", 0.3), ("V_{?={1", 0.2)], "= 18 V", "V2 = 6 V")
     assert judge(CIRCUIT, lines).first_slip is None
