@@ -34,7 +34,7 @@ are set on invented pages of the development seeds (``python -m checker.benchmar
 The constants are near the likeliest for 350 clean and 350 slipped pages of the development seeds
 (3000 to 3349, 2 % of characters misread): fitted to them they are no better on others.  ``accuse``
 was measured on 1,000 and 1,000 more (72000 to 72999, misread as often as the reader does in hands
-it has not met, 0.3 % of characters):
+it has not met, 0.3 % of characters, but every line of a page in another hand):
 
     accuse            3     4     5     6    10
     clean accused     5     5     5     5     5   pages of 1,000
