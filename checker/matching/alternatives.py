@@ -38,7 +38,8 @@ LOOK_ALIKES: dict[str, tuple[str, ...]] = {
 _OFTEN, _SELDOM = {"6": 0.006, "m": 0.003, "p": 0.003, "u": 0.003}, 0.0006
 _DIGITS = tuple("0123456789")
 _LETTERS = tuple("CQVUEWq")  # of quantities: a digit after one is an index
-_THOUSANDS = ("3", "6", "9")
+_TIMES = ("×", "·", "*")
+_THOUSANDS = ("3", "6", "9")  # exponents of
 _EQUALS_FOR_MINUS = 0.003  # odds of a minus where = was read and another = comes after
 _NEXT = 1 / 3  # how likely each look-alike is beside the one before
 _AGAIN = 0.5  # how often all digits of a kind in a line are misread alike where one is
@@ -162,7 +163,7 @@ def _is_of_ten(texts: Sequence[str], place: int) -> bool:
     """Whether a digit belongs to the 10 of a power of ten."""
     start = place if texts[place] == "1" else place - 1
     ten = list(texts[start : start + 3]) == ["1", "0", "^{"]
-    return ten and start > 0 and texts[start - 1] in ("×", "·", "*")
+    return ten and start > 0 and texts[start - 1] in _TIMES
 
 
 def edited(reading: Candidate, edits: Sequence[Edit]) -> Candidate:
@@ -195,7 +196,7 @@ def _sensible(candidate: Candidate) -> Candidate:
             texts[place + 3 : place + 4] if texts[place + 1 : place + 3] == ["0", "^{"] else []
         )
         power = exponent and exponent != ["2"]
-        if power and text in _DIGITS and place and texts[place - 1] in ("×", "·", "*"):
+        if power and text in _DIGITS and place and texts[place - 1] in _TIMES:
             fixed.append(Edit(place, place + 1, ("1",), 1.0))
         if _is_misread_ten(texts, place):
             fixed.append(Edit(place, place + 2, ("1", "0"), 1.0))
@@ -208,7 +209,7 @@ def _sensible(candidate: Candidate) -> Candidate:
 def _is_misread_ten(texts: Sequence[str], place: int) -> bool:
     """Whether two digits from ``place`` on, after ×, have an exponent that only 10 has: 36^-6."""
     digits, after = texts[place : place + 2], texts[place + 2 : place + 5]
-    if place == 0 or texts[place - 1] not in ("×", "·", "*") or after[:2] != ["^{", "-"]:
+    if place == 0 or texts[place - 1] not in _TIMES or after[:2] != ["^{", "-"]:
         return False
     two = all(digit in _DIGITS for digit in digits) and digits[1] != "0"
     return two and after[2:] in (["3"], ["6"], ["9"])

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from math import exp, log
 
 from checker.matching import rule
-from checker.matching.finding import Finding
+from checker.matching.finding import Finding, says_unclear
 from checker.matching.hypotheses import Hypothesis, Pick
 from checker.matching.likelihoods import slip_likelihood
 from checker.matching.memory import UNREAD
@@ -46,8 +46,8 @@ def _is_slip(finding: Finding) -> bool:
 
 def _is_misread(pick: Pick, line: Line) -> bool:
     """Whether a line is taken for something else than what was read first, or says nothing."""
-    unclear = any(finding.status == "unclear" for finding in pick.findings)
-    return pick.unread or unclear or pick.candidate.text != line.candidates[0].text
+    other = pick.candidate.text != line.candidates[0].text
+    return pick.unread or other or says_unclear(pick.findings)
 
 
 def account(

@@ -57,6 +57,11 @@ class Finding:
     formula: bool = False  # labels stand in it, not only numbers
 
 
+def says_unclear(findings: Sequence[Finding]) -> bool:
+    """Whether a line has something in it that cannot be understood."""
+    return any(finding.status == "unclear" for finding in findings)
+
+
 def decisive(findings: Sequence[Finding]) -> list[Finding]:
     """The wrong findings of a line; what is wrong under a guessed label beside others may be the
     guess, and is left out."""

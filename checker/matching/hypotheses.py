@@ -12,7 +12,7 @@ from math import exp, inf, log, log1p
 
 from checker.matching import rule
 from checker.matching.alternatives import Alternatives, Swap, look_alikes, swaps
-from checker.matching.finding import Finding
+from checker.matching.finding import Finding, says_unclear
 from checker.matching.likelihoods import beside_slips, likelihood, slips_likelihood
 from checker.matching.memory import UNREAD, Memory
 from checker.matching.misread_labels import names_all
@@ -139,7 +139,7 @@ def _longer(
     if head.table != hypothesis.state.table and names_all(head):
         return found  # whatever else it says, it names the same columns
     follows = log(_unlisted_follows(hypothesis, found))
-    clear = [new for new in found if not _is_unclear(new.picks[-1])]
+    clear = [new for new in found if not says_unclear(new.picks[-1].findings)]
     best = max(clear or found, key=lambda new: new.weight)
     if _is_near(best.picks[-1]):
         read = best.picks[-1].candidate
@@ -177,11 +177,7 @@ def _unlisted_follows(before: Hypothesis, found: Sequence[Hypothesis]) -> float:
 def _is_near(pick: Pick) -> bool:
     """Whether one other character may put a wrong line right."""
     wrong = sum(finding.status == "wrong" for finding in pick.findings)
-    return 0 < wrong < 3 and not _is_unclear(pick)
-
-
-def _is_unclear(pick: Pick) -> bool:
-    return any(finding.status == "unclear" for finding in pick.findings)
+    return 0 < wrong < 3 and not says_unclear(pick.findings)
 
 
 def _is_plain(new: Hypothesis, before: Hypothesis) -> bool:

@@ -5,22 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import partial
-from math import log
 
 from checker.matching.alternatives import alternatives
 from checker.matching.circuit import Circuit
-from checker.matching.decision import Account, Read, account, decide, doubtful_unsure
+from checker.matching.decision import Account, Read, account, decide
+from checker.matching.first_in_doubt import ask_about_first
 from checker.matching.hypotheses import by_slips, hypotheses
 from checker.matching.judgement import Judgement
-from checker.matching.likelihoods import slip_likelihood
 from checker.matching.memory import Memory
 from checker.matching.order import Reading
 from checker.matching.outcome import matters
 from checker.matching.page_habits import commas, is_in_doubt, page_habit
 from checker.matching.put_right import put_right, restated, undo_put_right
-from checker.matching.readings import ask_how
-from checker.matching.rule import COSTS, MOST_SIDES, SLIP_HINTED, Costs
-from checker.matching.slipped_lines import count_wrong, is_doubtful, place_of_first
+from checker.matching.rule import COSTS, MOST_SIDES, Costs
+from checker.matching.slipped_lines import count_wrong
 from checker.matching.written_up import write_up
 from checker.problem.reduction import Reference
 from checker.reading.page import Line
@@ -63,25 +61,6 @@ def judge_at_costs(
         ]
     reads = [decide(accounts, comma, its) for its in costs]
     return [write_up(reference, circuit, lines, read) for read in reads]
-
-
-def ask_about_first(read: Read) -> Read:
-    """The lines judged with a question instead of the first slip, where that is in doubt, and no
-    later one, which may come of it."""
-    first = place_of_first(read)
-    line = read.get(first)
-    if line is None or not (is_doubtful(line) or _is_weak_after_unclear(read, first)):
-        return read
-    asked = replace(line, unsure=True, question=ask_how(line.findings), matters=True)
-    return {**doubtful_unsure(read), first: asked}
-
-
-def _is_weak_after_unclear(read: Read, first: int) -> bool:
-    """Whether a wrong line with no rule behind it comes next to one that was not understood."""
-    before = [line for place, line in sorted(read.items()) if place < first and line.findings][-1:]
-    unclear = any(finding.status == "unclear" for line in before for finding in line.findings)
-    wrong = [finding for finding in read[first].findings if finding.status == "wrong"]
-    return unclear and all(slip_likelihood(finding) < log(SLIP_HINTED) for finding in wrong)
 
 
 def _least_wrong(reads: Iterable[Read]) -> Read:

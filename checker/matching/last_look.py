@@ -43,7 +43,7 @@ from checker.matching.unrounded import (
     kinds_of,
     may_be_another,
     not_given,
-    ones_as_values,
+    structure_as_values,
 )
 from checker.matching.unseen_values import result_of_unseen, working_of_unseen
 from checker.matching.unwritten_members import from_unwritten, own_capacitances
@@ -216,7 +216,7 @@ def _from_reciprocals(
 def _rounded_unless_given(expression: Expression, key: Key, context: Context) -> OfNumber:
     """Numbers as what they may be rounded or cut off from, but given ones that are no rounded
     values as well and whole ones that are exact values."""
-    kinds, ones = kinds_of(expression, key.kind), ones_as_values(expression, key.kind)
+    kinds, ones = kinds_of(expression, key.kind), structure_as_values(expression, key.kind)
     circuit, habit = context.working.circuit, context.habit
     own = {c / scale for c in own_capacitances(circuit, key) for scale in habit.scales["C"]}
     supplied = key.kind != "V" and circuit.is_of_supply(Key("V", key.group)) and circuit.supply

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from math import log
 
 from checker.matching import rule
-from checker.matching.finding import Finding, decisive
+from checker.matching.finding import Finding, decisive, says_unclear
 from checker.matching.slips import SLIPS
 from checker.matching.state import State
 
@@ -25,7 +25,7 @@ _SENSELESS = re.compile(_STRANGE_POWER + r"|[^\W\d_]\.\d")
 def likelihood(findings: Sequence[Finding], before: State, ignored: float = rule.IGNORED) -> float:
     """The logarithm of how likely a student writes something that is not wrong next; ``ignored``:
     the right value although an earlier slip would change it."""
-    if any(f.status == "unclear" or _has_no_unit(f) for f in findings):
+    if says_unclear(findings) or any(_has_no_unit(f) for f in findings):
         return log(rule.UNCLEAR)
     if not findings or all(f.status == "words" for f in findings):
         states_nothing = any(c.isdigit() for f in findings for c in f.text)
@@ -57,7 +57,7 @@ def beside_slips(findings: Sequence[Finding]) -> float:
     """The logarithm of how likely a student writes what stands in a line beside its slips."""
     first = next(n for n, finding in enumerate(findings) if finding.status == "wrong")
     about = {finding.keys[:1] for finding in findings if finding.status == "wrong"}
-    unclear = any(finding.status == "unclear" for finding in findings)
+    unclear = says_unclear(findings)
     righted = [
         f for f in findings[first:]
         if f.status == "follows" and f.number is not None and f.keys[:1] in about

@@ -26,7 +26,7 @@ from checker.matching.unrounded import (
     is_written,
     kinds_of,
     may_be_another,
-    ones_as_values,
+    structure_as_values,
     values_of,
 )
 from checker.matching.values import OfNumber, bare_value
@@ -43,7 +43,7 @@ def loose_numbers(
     capacitance of the ``group`` that the expression is about, all of them where it has as many
     terms as elements.  ``kind``: of what it is for."""
     after_working = is_numeric(context.before)
-    kinds, ones = kinds_of(expression, kind), ones_as_values(expression, kind)
+    kinds, ones = kinds_of(expression, kind), structure_as_values(expression, kind)
     about = Key(kind, group) if group else None
     own, wrong = _own(context, group, kind != "C"), _wrong_numbers(context) - context.habit.exact
     all_given = kind == "C" and count_terms(expression) == group.bit_count() > 1

@@ -117,7 +117,8 @@ def state_after(
         last_side, status = state.before, state.before_status
     hull = numeric[-1].hull if numeric else None
     ahead = [(side.status, side.side.expression) for side in numeric[:-1]]
-    if chain.continued and numeric and not ahead:
+    same = chain.continued or (len(result.subjects) == 1 and result.subjects == state.subject)
+    if same and numeric and not ahead:
         ahead = [(state.before_status, state.before)]
     earlier = ahead[-1][1] if ahead and ahead[-1][0] == "follows" else None
     lost = not result.certain and any(s.status == "unclear" for s in result.results)

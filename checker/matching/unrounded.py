@@ -93,7 +93,7 @@ def not_given(number: Number, kinds: Kinds, circuit: Circuit) -> Iterator[Key]:
     return (key for kind in kinds.get(number, ANY) for key in circuit.unknown[kind])
 
 
-def ones_as_values(expression: Expression, kind: Kind) -> set[Number]:
+def structure_as_values(expression: Expression, kind: Kind) -> set[Number]:
     """The number 1 in what is for a ``kind`` of quantity where it only stands as a factor, and
     perhaps a term as well, (6.8 × 1)/(6.8 + 1), in 1⁻¹ or 1², with a unit or, for a voltage, as a
     charge over a capacitance, 1/0.18, and so for a value; so does a 1 or 2 that is squared."""

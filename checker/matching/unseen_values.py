@@ -15,6 +15,8 @@ from checker.matching.side_before import nearly
 from checker.notation.tree import Expression, Number, numbers
 
 _UNSEEN = 3  # values in a row that are not on the page
+# The same, and by how much what comes of them may be off.
+_REACH = ((_UNSEEN, Fraction(2)), (_UNSEEN + 1, Fraction(1, 10)))
 _FAR = Fraction(3)  # times the exact value
 _LEFT_OVER = Fraction(3, 2)  # the same of what is left over, which roundings may shift
 _SHIFT = Fraction(3, 100)  # by how much such a value may be off that is worked with
@@ -24,10 +26,16 @@ def result_of_unseen(allowed: Sequence[Interval], key: Key, context: Context) ->
     """Which of the ``allowed`` values a result may stand for that is not written before and comes
     by way of values that are not on the page."""
     working = context.working
-    if key in working.written or working.circuit.is_given(key):
+    exact = working.circuit.value(key)
+    if exact is None or key in working.written or working.circuit.is_given(key):
         return None
-    value = _unseen(working, key)
-    return next((its for its in allowed if value and its.meets(value)), None)
+    for steps, shift in _REACH:
+        near = Interval(exact * (1 - shift), exact * (1 + shift))
+        value = _unseen(working, key, steps)
+        value = value.common(near) if value else None
+        if value and (its := next((its for its in allowed if its.meets(value)), None)):
+            return its
+    return None
 
 
 def working_of_unseen(

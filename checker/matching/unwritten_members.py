@@ -12,7 +12,7 @@ from checker.matching.implied import scales_of
 from checker.matching.intervals import Interval, could_stand_for, exactly
 from checker.matching.laws import laws
 from checker.matching.numeric_side import at_corners
-from checker.matching.unrounded import ones_as_values
+from checker.matching.unrounded import structure_as_values
 from checker.matching.values import OfNumber
 from checker.notation.tree import Expression, Number, numbers
 
@@ -27,7 +27,7 @@ def from_unwritten(
     right = working.right(key, 1)
     if key.kind != "C" or side.before is not None or right is None:
         return None
-    ones = ones_as_values(expression, "C")
+    ones = structure_as_values(expression, "C")
     wide: dict[Number, Interval] = {}  # every number as a capacitance
     plain: dict[Number, Interval] = {}
     for literal in numbers(expression):

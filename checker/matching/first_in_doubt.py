@@ -1,0 +1,66 @@
+"""Whether the first wrong line of a page that is read surely may be right after all."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import log
+
+from checker.matching.decision import Read, doubtful_unsure
+from checker.matching.finding import Finding, says_unclear
+from checker.matching.likelihoods import slip_likelihood
+from checker.matching.readings import ask_how
+from checker.matching.rule import EASILY_MATCHED, SLIP_HINTED
+from checker.matching.slipped_lines import is_doubtful, place_of_first
+
+
+def ask_about_first(read: Read) -> Read:
+    """The lines judged with a question instead of the first slip, where that is in doubt, and no
+    later one, which may come of it."""
+    first = place_of_first(read)
+    line = read.get(first)
+    reasons = (_comes_after_unclear, _has_right_result, _is_right_elsewhere)
+    if line is None or not (is_doubtful(line) or any(why(read, first) for why in reasons)):
+        return read
+    asked = replace(line, unsure=True, question=ask_how(line.findings), matters=True)
+    return {**doubtful_unsure(read), first: asked}
+
+
+def _comes_after_unclear(read: Read, first: int) -> bool:
+    """Whether a slip with no rule behind it comes next to a line that was not understood."""
+    before = [line for place, line in sorted(read.items()) if place < first and line.findings][-1:]
+    unclear = any(says_unclear(line.findings) for line in before)
+    return unclear and _has_no_rule(read[first].findings)
+
+
+def _has_right_result(read: Read, first: int) -> bool:
+    """Whether what was worked out with no rule behind it has the right result, there or next: as
+    numbers, or with labels that may have been taken for the wrong groups."""
+    findings = read[first].findings
+    wrong = next(n for n, finding in enumerate(findings) if finding.status == "wrong")
+    working = findings[wrong]
+    if working.number is not None or not _has_no_rule(findings):
+        return False
+    if working.formula and (
+        working.diagnosis is None or working.diagnosis.kinds[0] not in EASILY_MATCHED
+    ):
+        return False
+    later = [line.findings for place, line in sorted(read.items()) if place > first][:1]
+    results = (f for each in (findings[wrong + 1 :], *later) for f in each if f.number is not None)
+    result = next(results, None)
+    return result is not None and result.status == "follows" and result.keys[:1] == working.keys[:1]
+
+
+def _is_right_elsewhere(read: Read, first: int) -> bool:
+    """Whether another line says the same about the same quantity and follows."""
+    right = {
+        (f.text, f.keys[:1]) for place, line in read.items() if place != first
+        for f in line.findings if f.status == "follows"
+    }  # fmt: skip
+    wrong = (f for f in read[first].findings if f.status == "wrong")
+    return any((f.text, f.keys[:1]) in right for f in wrong)
+
+
+def _has_no_rule(findings: Sequence[Finding]) -> bool:
+    wrong = [finding for finding in findings if finding.status == "wrong"]
+    return all(slip_likelihood(finding) < log(SLIP_HINTED) for finding in wrong)
