@@ -49,6 +49,7 @@ class Context:
     quick: bool = False  # only what follows at first sight
     after_formula: bool = False  # the side before is a formula of symbols, rightly
     earlier: Expression | None = None  # numbers worked with in the side before ``before``
+    cuts_off: bool = False  # the page has cut off a value before
     crowded: bool = False  # so many things it may be about that not every choice can be tried
 
 

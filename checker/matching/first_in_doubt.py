@@ -34,16 +34,16 @@ def _comes_after_unclear(read: Read, first: int) -> bool:
 
 
 def _has_right_result(read: Read, first: int) -> bool:
-    """Whether what was worked out with no rule behind it has the right result, there or next: as
-    numbers, or with labels that may have been taken for the wrong groups."""
+    """Whether what was worked out with no rule behind it has the right result, there or next, and
+    is near it: numbers that nothing explains, or labels that may have been taken for the wrong
+    groups."""
     findings = read[first].findings
     wrong = next(n for n, finding in enumerate(findings) if finding.status == "wrong")
     working = findings[wrong]
-    if working.number is not None or not _has_no_rule(findings):
+    if working.number is not None or working.diagnosis is None or not _has_no_rule(findings):
         return False
-    if working.formula and (
-        working.diagnosis is None or working.diagnosis.kinds[0] not in EASILY_MATCHED
-    ):
+    kind = working.diagnosis.kinds[0]
+    if kind not in EASILY_MATCHED if working.formula else working.far or kind != "unexplained":
         return False
     later = [line.findings for place, line in sorted(read.items()) if place > first][:1]
     results = (f for each in (findings[wrong + 1 :], *later) for f in each if f.number is not None)

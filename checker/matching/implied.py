@@ -213,7 +213,10 @@ def _with_operands(
                 near = allowed.meets(Interval(exact * (1 - _DRIFT), exact * (1 + _DRIFT)))
                 near = (near and not few) or _is_left_over(operand, allowed, working)
                 if near and (support := context.working.follows(operand, allowed)):
-                    working = working.with_right(operand, value.hull(support.hull))
+                    value = value.hull(support.hull)
+                    if through := context.working.right(operand, 1):  # 2.04, though 2.02 is exact
+                        value = value.hull(through.common(allowed) or value)
+                    working = working.with_right(operand, value)
                 elif support := context.working.is_carried(operand, allowed):
                     working = working.with_wrong(operand, value.hull(support.hull))
     return working

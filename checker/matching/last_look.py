@@ -48,7 +48,7 @@ from checker.matching.unrounded import (
 from checker.matching.unseen_values import result_of_unseen, working_of_unseen
 from checker.matching.unwritten_members import from_unwritten, own_capacitances
 from checker.matching.values import OfNumber, as_written, bare_value, si_values
-from checker.notation.tree import Expression, Number, Product, Sum, parts, symbols
+from checker.notation.tree import Expression, Number, Product, Quotient, Sum, parts, symbols
 
 _OF_A_NUMBER = ("arithmetic", "unexplained", "answer-unsupported", "power-of-ten")
 _BY_CHANCE = frozenset(  # rules that often happen to give a value as well
@@ -171,8 +171,8 @@ def _from_before(
     before, habit = ones_apart(before), context.habit
     usual = _rounded_unless_given(before, subject.key, context)
     bare = without_unit(before)
-    if isinstance(bare, Product | Sum) and len(set(parts(bare))) < len(parts(bare)):
-        # Of 11 × 11 only one is given, of 15 - 15 too.
+    if isinstance(bare, Product | Sum | Quotient) and len(set(parts(bare))) < len(parts(bare)):
+        # Of 11 × 11 only one is given, of 15 - 15 and 26/26 too.
         found = si_values(before, subject.dims, habit, could_stand_for, trailing)
     else:
         of_number = in_fractions(before, usual, context)

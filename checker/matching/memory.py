@@ -105,6 +105,6 @@ class Memory:
         content = (
             id(working), frozenset(state.bound.items()), state.subject, state.before,
             state.before_status, state.before_hull, state.earlier, state.pending, state.table,
-            state.usage, state.aliases, state.label,
+            state.usage, state.aliases, state.label, state.cuts_off,
         )  # fmt: skip
         return self._states.setdefault(content, state)

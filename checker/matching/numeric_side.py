@@ -65,6 +65,12 @@ def judge_numeric(
         its = si_values_again(expression, subject.dims, habit, of_number, trailing)
         return of_key(its, subject)
 
+    def in_page_habit(allowed: Interval) -> Interval:
+        """What a result may stand for: who has cut off before may have cut off again."""
+        if not context.cuts_off:
+            return allowed
+        return next((its for its in values(could_stand_for) if its.meets(allowed)), allowed)
+
     exact, right = values(), working.circuit.value(key) or Fraction(0)
     made = SideResult(side, "wrong", exact, None, before, before_status if before else None)
     if (is_result(expression) or is_fraction(expression)) and is_worked(before):
@@ -80,7 +86,7 @@ def judge_numeric(
                 support = follows(key, allowed)
                 if support and not _goes_on_from_wrong(key, allowed, context):
                     is_exact = support.hull in exact or exactly(right) in exact
-                    stands_for = None if is_exact else allowed
+                    stands_for = None if is_exact else in_page_habit(allowed)
                     hull = support.hull
                     if is_worked(before):  # 11.08 may be 11.089 cut off, though 11.076 is exact
                         any_way = next(v for v in values(could_stand_for) if v.meets(allowed))
@@ -95,7 +101,8 @@ def judge_numeric(
         equal = equals_before(subject, trailing, context, values(could_stand_for))
         if equal is not None:
             status: Status = "follows" if before_status == "follows" else "carried"
-            stands_for = next((its for its in values(rounded) if its.meets(equal)), None)
+            near = next((its for its in values(rounded) if its.meets(equal)), None)
+            stands_for = near and in_page_habit(near)
             return replace(made, status=status, hull=equal, rounded=stands_for)
         for way, remark in ways if not context.quick else ():
             for allowed in values(way):

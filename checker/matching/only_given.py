@@ -8,7 +8,7 @@ from checker.matching.circuit import Key, Kind
 from checker.matching.context import Context
 from checker.matching.forms import is_structure, without_unit
 from checker.matching.intervals import Interval, power, rough, worked_with
-from checker.matching.unrounded import ANY, Kinds, kinds_of
+from checker.matching.unrounded import ANY, Kinds, exact_fractions, kinds_of
 from checker.notation.tree import Expression, Number, numbers
 
 
@@ -20,6 +20,8 @@ def only_given(expression: Expression, kind: Kind, context: Context) -> bool:
     own = [number for number in its if not is_structure(number)]
     if not own or not all(number.value in context.habit.givens for number in own):
         return False
+    if any(exact_fractions(expression, context)):
+        return False  # 48/23 in 17 × (48/23) is a value
     kinds = kinds_of(expression, kind)
     rounded = {number for number in its if _may_be_written(number, kinds, (), context)}
     if kind == "C" and len(rounded) == 1:  # then the others are what they seem

@@ -12,6 +12,7 @@ from checker.matching.finding import MOST_MEANINGS, nearest
 from checker.matching.forms import is_fraction, is_numeric, is_result, is_worked
 from checker.matching.intervals import Interval
 from checker.matching.labels import PLAIN_USAGE, Label, Usage
+from checker.matching.numeric_side import CUT_OFF
 from checker.matching.slips import SLIPS
 from checker.matching.working import Working
 from checker.notation.tree import Chain, Expression, Symbol
@@ -45,6 +46,7 @@ class State:
     usage: Usage = PLAIN_USAGE
     label: Label | None = None  # the student's own, under which the chain before stands
     aliases: tuple[Key, ...] = ()  # what else the chain before was about: Q2 in "Q1 = Q2"
+    cuts_off: bool = False  # a value was cut off rather than rounded
 
 
 def state_after(
@@ -134,6 +136,7 @@ def state_after(
         pending=None,
         label=over,
         aliases=aliases,
+        cuts_off=state.cuts_off or any(side.remark == CUT_OFF for side in result.results),
     )
 
 

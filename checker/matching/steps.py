@@ -62,7 +62,7 @@ def _read_chain(
         chain = replace(chain, sides=sides, relations=("=", *chain.relations), continued=False)
     context = Context(
         state.working, habit, state.bound, state.subject, state.before, state.before_status,
-        state.before_hull, state.usage, earlier=state.earlier,
+        state.before_hull, state.usage, earlier=state.earlier, cuts_off=state.cuts_off,
     )  # fmt: skip
     result = check(chain, context)
     if result is None:

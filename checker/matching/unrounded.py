@@ -129,7 +129,7 @@ def _values_in(expression: Expression) -> Iterator[Expression]:
 def in_fractions(expression: Expression, usual: OfNumber, context: Context) -> OfNumber:
     """As ``usual``, but with the numbers of fractions as they are that are values of the page and
     have no end as decimals: 200/7 is no quotient of rounded values, though 1222/47 = 26 may be."""
-    whole = {number for pair in _exact_fractions(expression, context) for number in pair}
+    whole = {number for pair in exact_fractions(expression, context) for number in pair}
     if not whole:
         return usual
 
@@ -141,9 +141,10 @@ def in_fractions(expression: Expression, usual: OfNumber, context: Context) -> O
     return of_number
 
 
-def _exact_fractions(
+def exact_fractions(
     expression: Expression, context: Context, inside: bool = False
 ) -> Iterator[tuple[Number, Number]]:
+    """The numbers of the fractions in an expression that are values and have no end as decimals."""
     bare = without_unit(expression)
     if isinstance(bare, Quotient) and is_fraction(bare):
         over, under = bare.over, without_unit(bare.under)
@@ -153,7 +154,7 @@ def _exact_fractions(
                 yield over, under
         return
     for part in parts(bare):
-        yield from _exact_fractions(part, context, inside=True)
+        yield from exact_fractions(part, context, inside=True)
 
 
 def _is_exact(value: Fraction, context: Context, inside: bool) -> bool:

@@ -112,6 +112,22 @@ PAIRS = "series(parallel(C1, C2), parallel(C3, C4))"
         ("300 V", "parallel(C1, C2, series(C3, C4))", "1.5 nF, 5.6 nF, 820 pF, 1 nF",
          "C34 = 1/(1/0.82 + 1/1) = 0.451\nC = 7.1 + 0.451 = 7.55\nQ34 = 0.451 × 300 = 135\n"
          "Q3 = Q4 = 135\nU4 = Q4^2/(2C4) = 135^2/(2 × 1)\nU4 = 18225/2\nU4 = 9153"),
+        # 2 is 2.04 by way of 2.6, though 2.02 is exact.
+        ("20 V", "parallel(C1, series(C2, C3, C4))", "5.6 µF, 4.0 µF, 7.2 µF, 9.5 µF",
+         "C23 = 2.6 µF\nC = 7.6 µF\nQ234 = (2)(20)\n= 41 µC"),
+        # 48/23 is 6 - 90/23 and a value, though 48 and 23 are given.
+        ("6 V", "parallel(series(C1, C2), series(C3, parallel(C4, C5)))",
+         "48 µF, 38 µF, 23 µF, 17 µF, 26 µF",
+         "C45 = 43.0\nC345 = 15.0\nV3 = 6·{15.0}/{23}\n= {90}/{23}\nV4 = V45 = {48}/{23}\n"
+         "Q4 = C4·V45\n= 17·({48}/{23}) = {816}/{23}"),
+        # Cut off like 105 V and 56.4 V before: 37.7 V is 37.77 V.
+        ("200 V", "series(C1, parallel(series(C2, C3), C4), C5)",
+         "180 pF, 22 pF, 39 pF, 82 pF, 270 pF",
+         "C = 50.8 pF\nV234 = 105 V\nQ234 = 1481 + 8678\n= 10159 pC\nV1 = 56.4 V\nV5 = 37.7 V\nQ5 = 10197 pC"),
+        # One 26 is C3, the other 25.7.
+        ("12.0 V", ONE_AND_CHAIN, "7 pF, 15 pF, 26 pF, 16 pF",
+         "C34 = 9.9 pF\nC = 5.5 pF\nQ = 5.5·12 = 66 pC\nV1 = {66}/{7} = 9.4 V\n"
+         "V3 = {Q34}/{C3} = {26}/{26} = 0.99 V"),
     ],
 )  # fmt: skip
 def test_rounding_alone_explains_it(supply: str, connection: str, values: str, lines: str) -> None:
