@@ -80,9 +80,15 @@ def as_worked_out(
     allowed: Interval,
 ) -> Interval:  # fmt: skip
     """An exact value with what the numbers before it come to, where that is rounded to it: 11 after
-    18 × 4.278/7 may be gone on with as 11.0006."""
-    if context.before is None or context.before_status != "follows":
+    18 × 4.278/7 may be gone on with as 11.0006, 9.6 after 39/4.1 as 39/4.05."""
+    before, key = context.before, subject.key
+    if before is None or context.before_status != "follows":
         return exact
-    values = si_values(context.before, subject.dims, context.habit, as_written, trailing)
-    near = (value for value in of_key(values, subject) if value.meets(allowed))
+    loose = loose_numbers(context, before, key.kind, group=key.group)
+    values = (
+        value
+        for way in (as_written, in_fractions(before, loose, context))
+        for value in of_key(si_values(before, subject.dims, context.habit, way, trailing), subject)
+    )
+    near = (common for value in values if (common := value.common(allowed)))
     return reduce(Interval.hull, near, exact)
