@@ -12,6 +12,7 @@ from checker.matching.context import ChainResult, SideResult, Status
 from checker.matching.diagnose import Diagnosis
 from checker.matching.forms import inverted, is_fraction, is_numeric, is_result
 from checker.matching.intervals import Interval
+from checker.matching.labels import Label
 from checker.notation.tree import Chain, Expression, Measured, Number, Quotient, Sum, parts
 
 MOST_MEANINGS = 6  # meanings of a label that its values are written down for
@@ -50,11 +51,15 @@ class Finding:
     number: Number | None = None  # of a plain result
     value: Fraction | None = None  # the same in SI; of a fraction, too
     unseen: bool = False  # carried, but only through steps that are not on the page
-    own_label: bool = False  # its label is the student's own: C', C_A
+    label: Label | None = None  # the student's own: C', C_A
     guessed: bool = False  # the label of its column or row in a table was misread
     claim: bool = False  # in words: "C1 and C2 in series"
     doubtful: bool = False  # wrong, but rounding alone may give it as well
     formula: bool = False  # labels stand in it, not only numbers
+
+    @property
+    def own_label(self) -> bool:
+        return self.label is not None
 
 
 def says_unclear(findings: Sequence[Finding]) -> bool:
@@ -106,7 +111,7 @@ def findings_of(
                 result.misfit,
                 result.subjects[0].inverse,
                 diagnosis is not None and _is_far(side, diagnosis, circuit),
-                own_label=result.label is not None and not result.whole,
+                label=result.label if not result.whole else None,
                 formula=not is_numeric(expression),
                 number=_number(expression),
                 unseen=side.unseen,

@@ -13,7 +13,12 @@ from math import exp, inf, log, log1p
 from checker.matching import rule
 from checker.matching.alternatives import Alternatives, Swap, look_alikes, swaps
 from checker.matching.finding import Finding, says_unclear
-from checker.matching.likelihoods import beside_slips, likelihood, slips_likelihood
+from checker.matching.likelihoods import (
+    beside_slips,
+    ignores_slip,
+    likelihood,
+    slips_likelihood,
+)
 from checker.matching.memory import UNREAD, Memory
 from checker.matching.misread_labels import names_all
 from checker.matching.readings import goes_on
@@ -48,6 +53,7 @@ class Hypothesis:
     doing: float = 0.0
     slipping: float = 0.0
     swaps: frozenset[Swap] = frozenset()
+    ignores: bool = False  # a line gives a right value although an earlier slip would change it
 
     @property
     def weight(self) -> float:
@@ -159,7 +165,7 @@ def _longer(
         (*hypothesis.picks, replace(found[0].picks[-1], unread=True)),
         memory.read(UNREAD + found[0].picks[-1].candidate.text, state, explain=False)[1], state,
         hypothesis.reading + log(line.rest), hypothesis.doing + follows,
-        hypothesis.slipping, hypothesis.swaps,
+        hypothesis.slipping, hypothesis.swaps, hypothesis.ignores,
     )  # fmt: skip
     return [*found, unread]
 
@@ -205,7 +211,7 @@ def _with(
         hypothesis.reading + log(max(probability, rule.NEVER)),
         hypothesis.doing + doing,
         hypothesis.slipping + (log(rule.SLIP_BEFORE_EXPLANATION) if pick.slips else 0.0),
-        hypothesis.swaps | its,
+        hypothesis.swaps | its, hypothesis.ignores or ignores_slip(findings, before),
     )  # fmt: skip
 
 
@@ -240,7 +246,9 @@ def _ignored(hypothesis: Hypothesis) -> float:
         for pick in hypothesis.picks if pick.slips
         for finding in pick.findings if finding.diagnosis is not None
     }  # fmt: skip
-    return rule.IGNORED_OF_SCALE if kinds & rule.OF_SCALE else rule.IGNORED
+    if not kinds & rule.OF_SCALE:
+        return rule.IGNORED
+    return rule.IGNORED_AGAIN if hypothesis.ignores else rule.IGNORED_OF_SCALE
 
 
 def _best(found: Sequence[Hypothesis]) -> list[Hypothesis]:

@@ -25,7 +25,8 @@ _SENSELESS = re.compile(_STRANGE_POWER + r"|[^\W\d_]\.\d")
 def likelihood(findings: Sequence[Finding], before: State, ignored: float = rule.IGNORED) -> float:
     """The logarithm of how likely a student writes something that is not wrong next; ``ignored``:
     the right value although an earlier slip would change it."""
-    if says_unclear(findings) or any(_has_no_unit(f) for f in findings):
+    senseless = any(_has_no_unit(f) or _is_of_nothing(f, before) for f in findings)
+    if senseless or says_unclear(findings):
         return log(rule.UNCLEAR)
     if not findings or all(f.status == "words" for f in findings):
         states_nothing = any(c.isdigit() for f in findings for c in f.text)
@@ -34,12 +35,25 @@ def likelihood(findings: Sequence[Finding], before: State, ignored: float = rule
         return log(rule.NO_STATEMENT)
     if any(f.unseen for f in findings):
         return log(rule.UNSEEN)
-    if before.working.wrong and any(
+    return log(ignored) if ignores_slip(findings, before) else 0.0
+
+
+def ignores_slip(findings: Sequence[Finding], before: State) -> bool:
+    """Whether a line gives the right value although an earlier slip would change it."""
+    return bool(before.working.wrong) and any(
         f.status == "follows" and f.result and f.keys and before.working.is_changed(f.keys[0])
         for f in findings
-    ):
-        return log(ignored)
-    return 0.0
+    )
+
+
+def _is_of_nothing(finding: Finding, before: State) -> bool:
+    """Whether a charge, voltage or energy has a number for its label that is none of an element or
+    a group: Q7 where there is no C7."""
+    label, kinds = finding.label, {key.kind for key in finding.keys}
+    return label is not None and (
+        label[0].isdigit() and finding.misfit is None and kinds.isdisjoint("C")
+        and label not in before.bound
+    )  # fmt: skip
 
 
 def _is_of_another_kind(finding: Finding) -> bool:
