@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from checker.matching import judge
@@ -48,6 +50,31 @@ def test_a_hand_that_writes_one_digit_like_another_does_so_again() -> None:
     assert judge(circuit, lines).outcome == "all follows"
     lines = read_surely("C_{1}=70µF", "C=(70·30)/(70+30)=21µF", "Q=21·10=210µC")
     assert slip_line(judge(circuit, lines)) == 0
+
+
+def test_a_number_that_names_no_element_is_a_misread_label() -> None:
+    """Q7 is no charge of anything where there is no C7, and no excuse for what is wrong of Q2."""
+    circuit = reference("50 V", "parallel(C1, C2)", {"C1": "39 nF", "C2": "22 nF"})
+    wrong, label = read_surely("Q_{2}=39·50=1950nC", "Q_{7}=39·50=1950nC")
+    candidates = (
+        replace(wrong.candidates[0], probability=0.97),
+        replace(label.candidates[0], probability=0.02),
+    )
+    lines = [*read_surely("C=61nF", "Q=61·50=3050nC"), replace(wrong, candidates=candidates)]
+    assert slip_line(judge(circuit, lines)) == 2
+
+
+def test_right_lines_after_a_wrong_prefix_do_not_add_up_against_it() -> None:
+    """Who wrote pF for nF goes on in nF, over one line or six."""
+    circuit = reference(
+        "240 V", "series(C1, parallel(series(C2, C3), C4))",
+        {"C1": "3 nF", "C2": "22 nF", "C3": "19 nF", "C4": "29 nF"},
+    )  # fmt: skip
+    lines = read_surely(
+        "C_{s}=10.195pF", "C_{p}=10.195+29=39.195", "{1}/{C}={1}/{3}+{1}/{39.195}", "C=2.7867",
+        "Q=2.7867·240=668.81", "V_{p}=668.81/39.195=17.064", "Q_{2}=Q_{3}=10.195·17.064=173.97",
+    )  # fmt: skip
+    assert judge(circuit, lines[:2]).outcome == judge(circuit, lines).outcome == "needs a look"
 
 
 def test_nobody_is_accused_where_a_mixture_of_the_readings_would_follow() -> None:
