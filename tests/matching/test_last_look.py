@@ -123,7 +123,8 @@ PAIRS = "series(parallel(C1, C2), parallel(C3, C4))"
         # Cut off like 105 V and 56.4 V before: 37.7 V is 37.77 V.
         ("200 V", "series(C1, parallel(series(C2, C3), C4), C5)",
          "180 pF, 22 pF, 39 pF, 82 pF, 270 pF",
-         "C = 50.8 pF\nV234 = 105 V\nQ234 = 1481 + 8678\n= 10159 pC\nV1 = 56.4 V\nV5 = 37.7 V\nQ5 = 10197 pC"),
+         "C = 50.8 pF\nV234 = 105 V\nQ234 = 1481 + 8678\n= 10159 pC\nV1 = 56.4 V\nV5 = 37.7 V\n"
+         "Q5 = 10197 pC"),
         # One 26 is C3, the other 25.7.
         ("12.0 V", ONE_AND_CHAIN, "7 pF, 15 pF, 26 pF, 16 pF",
          "C34 = 9.9 pF\nC = 5.5 pF\nQ = 5.5·12 = 66 pC\nV1 = {66}/{7} = 9.4 V\n"
