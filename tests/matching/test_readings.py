@@ -60,8 +60,8 @@ def test_a_number_that_names_no_element_is_a_misread_label() -> None:
         replace(wrong.candidates[0], probability=0.97),
         replace(label.candidates[0], probability=0.02),
     )
-    lines = [*read_surely("C=61nF", "Q=61·50=3050nC"), replace(wrong, candidates=candidates, line=2)]
-    assert slip_line(judge(circuit, lines)) == 2
+    last = replace(wrong, candidates=candidates, line=2)
+    assert slip_line(judge(circuit, [*read_surely("C=61nF", "Q=61·50=3050nC"), last])) == 2
 
 
 def test_right_lines_after_a_wrong_prefix_do_not_add_up_against_it() -> None:
