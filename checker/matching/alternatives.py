@@ -212,7 +212,7 @@ def _is_misread_ten(texts: Sequence[str], place: int) -> bool:
     if place == 0 or texts[place - 1] not in _TIMES or after[:2] != ["^{", "-"]:
         return False
     two = all(digit in _DIGITS for digit in digits) and digits[1] != "0"
-    return two and after[2:] in (["3"], ["6"], ["9"])
+    return two and "".join(after[2:]) in _THOUSANDS
 
 
 def _distinct(candidates: Iterable[Candidate]) -> list[Candidate]:

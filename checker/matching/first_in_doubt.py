@@ -43,12 +43,16 @@ def _has_right_result(read: Read, first: int) -> bool:
     if working.number is not None or working.diagnosis is None or not _has_no_rule(findings):
         return False
     kind = working.diagnosis.kinds[0]
-    if kind not in EASILY_MATCHED if working.formula else working.far or kind != "unexplained":
-        return False
+    if working.formula:
+        may_be_right = kind in EASILY_MATCHED
+    else:
+        may_be_right = kind == "unexplained" and not working.far
     later = [line.findings for place, line in sorted(read.items()) if place > first][:1]
     results = (f for each in (findings[wrong + 1 :], *later) for f in each if f.number is not None)
     result = next(results, None)
-    return result is not None and result.status == "follows" and result.keys[:1] == working.keys[:1]
+    return may_be_right and result is not None and (
+        result.status == "follows" and result.keys[:1] == working.keys[:1]
+    )  # fmt: skip
 
 
 def _is_right_elsewhere(read: Read, first: int) -> bool:
