@@ -10,7 +10,7 @@ from checker.matching.decision import Read, doubtful_unsure
 from checker.matching.finding import Finding, says_unclear
 from checker.matching.likelihoods import slip_likelihood
 from checker.matching.readings import ask_how
-from checker.matching.rule import EASILY_MATCHED, SLIP_HINTED
+from checker.matching.rule import EASILY_MATCHED, OF_SCALE, SLIP_HINTED
 from checker.matching.slipped_lines import is_doubtful, place_of_first
 
 
@@ -66,5 +66,10 @@ def _is_right_elsewhere(read: Read, first: int) -> bool:
 
 
 def _has_no_rule(findings: Sequence[Finding]) -> bool:
-    wrong = [finding for finding in findings if finding.status == "wrong"]
-    return all(slip_likelihood(finding) < log(SLIP_HINTED) for finding in wrong)
+    """Whether what is wrong in a line has no wrong rule behind it, or only a digit, a point or a
+    prefix."""
+    return all(
+        slip_likelihood(f) < log(SLIP_HINTED)
+        or (f.diagnosis is not None and f.diagnosis.kinds[0] in OF_SCALE)
+        for f in findings if f.status == "wrong"
+    )  # fmt: skip

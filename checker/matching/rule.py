@@ -39,6 +39,9 @@ a hand that the reader had not met:
     accuse            2     3     4     5     6     8
     clean accused     0     0     0     0     0     0   pages
     slips located  93.1  90.6  90.1  89.0  87.4  86.9   %
+
+That was with SLIP_OF_SCALE = 1/500; with 1/250, nearer what they are among the invented slips, 7
+of 162 slips more are located (86000 to 86360) and no clean page is accused.
 """
 
 from __future__ import annotations
@@ -50,7 +53,7 @@ from dataclasses import dataclass
 class Costs:
     """What the three things that can be done about a page cost where they are out of place."""
 
-    accuse: float = 4.0
+    accuse: float = 5.0
     elsewhere: float = 3.0
     ask: float = 1.0
     miss: float = 3.0
@@ -60,7 +63,7 @@ COSTS = Costs()
 
 SLIP_BY_RULE = 1 / 75  # a wrong rule gives the value, from the operands written
 SLIP_HINTED = 1 / 350  # a wrong rule gives the value, but from other operands
-SLIP_OF_SCALE = 1 / 500  # the same number with another prefix, power or unit
+SLIP_OF_SCALE = 1 / 250  # the same number with another prefix, power or unit
 SLIP_AGAIN = 0.3  # by the same rule for another element in the same line
 SLIP_OF_PEN = 1 / 3000  # a digit differs: a misread character looks the same
 SLIP_UNEXPLAINED = 1 / 5000
