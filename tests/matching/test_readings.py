@@ -57,8 +57,8 @@ def test_a_number_that_names_no_element_is_a_misread_label() -> None:
     circuit = reference("50 V", "parallel(C1, C2)", {"C1": "39 nF", "C2": "22 nF"})
     wrong, label = read_surely("Q_{2}=39·50=1950nC", "Q_{7}=39·50=1950nC")
     candidates = (
-        replace(wrong.candidates[0], probability=0.97),
-        replace(label.candidates[0], probability=0.02),
+        replace(wrong.candidates[0], probability=0.98),
+        replace(label.candidates[0], probability=0.01),
     )
     last = replace(wrong, candidates=candidates, line=2)
     assert slip_line(judge(circuit, [*read_surely("C=61nF", "Q=61·50=3050nC"), last])) == 2
