@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from math import exp, log
+from math import exp
 
 from checker.matching import rule
 from checker.matching.finding import Finding, says_unclear
 from checker.matching.hypotheses import Hypothesis, Pick
-from checker.matching.likelihoods import slip_likelihood
+from checker.matching.likelihoods import has_rule, slip_likelihood
 from checker.matching.memory import UNREAD
 from checker.matching.put_right import PUT_RIGHT
 from checker.matching.readings import ReadLine, ask, ask_whether
@@ -64,11 +64,14 @@ def account(
     judged = judge(taken)
     again = find_said_again(judged)
     slips: dict[int, float] = {}
+    ruled: set[int] = set()  # where a wrong rule explains the slip
     for place, line in judged.items():
         numbers = [n for n, f in enumerate(line.findings) if _is_slip(f)]
         number = min(numbers, key=lambda n: line.findings[n].guessed, default=None)
         if number is not None and (place, number) not in again:
             slips[place] = slip_likelihood(line.findings[number], line.findings)
+            if has_rule(line.findings[number], line.findings):
+                ruled.add(place)
     weight = hypothesis.reading + hypothesis.doing + sum(slips.values())
     first = place_of_first(judged)
     if first == NOWHERE:
@@ -76,7 +79,7 @@ def account(
     else:
         order = list(judged)
         before = order[: order.index(first)]
-        by_rule = slips[first] >= log(rule.SLIP_HINTED)
+        by_rule = first in ruled
         vague = rule.VAGUE[by_rule] if any(picks[place].unread for place in before) else 0.0
         if before and picks[before[-1]].unread and not by_rule:
             vague = rule.VAGUE_NEXT

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import log
 
 from checker.matching.decision import Read, doubtful_unsure
 from checker.matching.finding import Finding, says_unclear
-from checker.matching.likelihoods import slip_likelihood
+from checker.matching.likelihoods import has_rule
 from checker.matching.readings import ask_how
-from checker.matching.rule import EASILY_MATCHED, OF_SCALE, SLIP_HINTED
+from checker.matching.rule import EASILY_MATCHED
 from checker.matching.slipped_lines import is_doubtful, place_of_first
 
 
@@ -30,7 +29,7 @@ def _comes_after_unclear(read: Read, first: int) -> bool:
     """Whether a slip with no rule behind it comes next to a line that was not understood."""
     before = [line for place, line in sorted(read.items()) if place < first and line.findings][-1:]
     unclear = any(says_unclear(line.findings) for line in before)
-    return unclear and _has_no_rule(read[first].findings)
+    return unclear and not _has_rule(read[first].findings)
 
 
 def _has_right_result(read: Read, first: int) -> bool:
@@ -40,7 +39,7 @@ def _has_right_result(read: Read, first: int) -> bool:
     findings = read[first].findings
     wrong = next(n for n, finding in enumerate(findings) if finding.status == "wrong")
     working = findings[wrong]
-    if working.number is not None or working.diagnosis is None or not _has_no_rule(findings):
+    if working.number is not None or working.diagnosis is None or _has_rule(findings):
         return False
     kind = working.diagnosis.kinds[0]
     if working.formula:
@@ -65,11 +64,5 @@ def _is_right_elsewhere(read: Read, first: int) -> bool:
     return any((f.text, f.keys[:1]) in right for f in wrong)
 
 
-def _has_no_rule(findings: Sequence[Finding]) -> bool:
-    """Whether what is wrong in a line has no wrong rule behind it, or only a digit, a point or a
-    prefix."""
-    return all(
-        slip_likelihood(f) < log(SLIP_HINTED)
-        or (f.diagnosis is not None and f.diagnosis.kinds[0] in OF_SCALE)
-        for f in findings if f.status == "wrong"
-    )  # fmt: skip
+def _has_rule(findings: Sequence[Finding]) -> bool:
+    return any(has_rule(finding) for finding in findings if finding.status == "wrong")

@@ -118,3 +118,9 @@ def slip_likelihood(finding: Finding, line: Sequence[Finding] = ()) -> float:
         return log(rule.SLIP_OF_SCALE if kind in rule.OF_SCALE else rule.SLIP_OF_PEN)
     senseless = kind == "unexplained" and finding.formula
     return log(rule.SLIP_SENSELESS if senseless else rule.SLIP_UNEXPLAINED)
+
+
+def has_rule(finding: Finding, line: Sequence[Finding] = ()) -> bool:
+    """Whether a wrong rule explains a slip in a ``line``, not only a digit, a point or a prefix."""
+    kind = finding.diagnosis.kinds[0] if finding.diagnosis is not None else ""
+    return kind not in rule.OF_SCALE and slip_likelihood(finding, line) >= log(rule.SLIP_HINTED)
