@@ -19,13 +19,14 @@ MARKS = b"\n[marks]\nequivalent_capacitance = 2\ncharge = 1\nvoltage = 1\n"
 WORKING = TYPED.page.read_text(encoding="utf-8")
 RIGHT = "1/C12 = 1/6 + 1/3 = 3/6\nC12 = 2 µF\nC_eq = 2 + 7 = 9 µF\n"
 NASTY = "=1+1<img src=x onerror=alert(1)>.txt"
+PHOTO = next(sample.page for sample in PHOTOS if sample.page.parent.name == "series_added_up")
 
 
 def stack() -> list[dict[str, object]]:
     """Thirty submissions: slips, right ones, one photo, one file that is no page."""
     texts = {f"student {n:02}.txt": (RIGHT if n % 3 else WORKING) for n in range(27)}
     files = {name: text.encode() for name, text in {**texts, NASTY: RIGHT}.items()}
-    files["photo.jpg"] = PHOTOS[0].page.read_bytes()
+    files["photo.jpg"] = PHOTO.read_bytes()  # of C1 + C2 for two in series
     files["broken.jpg"] = b"no photo"
     return [
         {"name": name, "mimeType": "application/octet-stream", "buffer": content}
