@@ -125,6 +125,10 @@ PAIRS = "series(parallel(C1, C2), parallel(C3, C4))"
          "180 pF, 22 pF, 39 pF, 82 pF, 270 pF",
          "C = 50.8 pF\nV234 = 105 V\nQ234 = 1481 + 8678\n= 10159 pC\nV1 = 56.4 V\nV5 = 37.7 V\n"
          "Q5 = 10197 pC"),
+        # 9.6 is exact, but 39/4.1 is 39/4.05 and 9.63.
+        ("24.0 V", "parallel(C1, series(C2, parallel(C3, C4)))", "5.6 nF, 2.7 nF, 150 pF, 3.9 nF",
+         "C234 = 1.6 nF\nQ234 = 1.6·24.0, Q234 = 39 nC\nV34 = {39}/{4.1}  V34 = 9.6 V\n"
+         "Q3 = 0.15·9.6\nQ3 = 1.4 nC  Q4 = 3.9·9.6 = 38 nC"),
         # One 26 is C3, the other 25.7.
         ("12.0 V", ONE_AND_CHAIN, "7 pF, 15 pF, 26 pF, 16 pF",
          "C34 = 9.9 pF\nC = 5.5 pF\nQ = 5.5·12 = 66 pC\nV1 = {66}/{7} = 9.4 V\n"
