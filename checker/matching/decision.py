@@ -63,23 +63,21 @@ def account(
         taken[place] = replace(lines[place], candidates=(text,))
     judged = judge(taken)
     again = find_said_again(judged)
-    slips: dict[int, float] = {}
-    ruled: set[int] = set()  # where a wrong rule explains the slip
+    slips: dict[int, Finding] = {}
     for place, line in judged.items():
         numbers = [n for n, f in enumerate(line.findings) if _is_slip(f)]
         number = min(numbers, key=lambda n: line.findings[n].guessed, default=None)
         if number is not None and (place, number) not in again:
-            slips[place] = slip_likelihood(line.findings[number], line.findings)
-            if has_rule(line.findings[number], line.findings):
-                ruled.add(place)
-    weight = hypothesis.reading + hypothesis.doing + sum(slips.values())
+            slips[place] = line.findings[number]
+    slipping = sum(slip_likelihood(slip, judged[place].findings) for place, slip in slips.items())
+    weight = hypothesis.reading + hypothesis.doing + slipping
     first = place_of_first(judged)
     if first == NOWHERE:
         vague = float(any(line.unsure for line in judged.values()))
     else:
         order = list(judged)
         before = order[: order.index(first)]
-        by_rule = first in ruled
+        by_rule = first in slips and has_rule(slips[first], judged[first].findings)
         vague = rule.VAGUE[by_rule] if any(picks[place].unread for place in before) else 0.0
         if before and picks[before[-1]].unread and not by_rule:
             vague = rule.VAGUE_NEXT
